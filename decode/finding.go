@@ -1,0 +1,56 @@
+package decode
+
+import (
+	"time"
+
+	"linewitness/capture"
+	"linewitness/decode/check"
+	"linewitness/decode/link"
+	"linewitness/decode/tally"
+	"linewitness/decode/verdict"
+)
+
+// Finding is what a recording shows, readable at any time. Instants are on the recording's own axis and clock.
+type Finding struct {
+	Recording  Recording
+	Link       *link.Profile // nil: no talk that could be read
+	Senders    []Sender
+	Unframed   int64
+	Verdict    verdict.Verdict
+	Candidates []verdict.Candidate
+	Also       []verdict.Candidate
+	Cleared    []verdict.Cleared
+	Evidence   []verdict.Evidence
+	NextChecks []check.Ranked
+	Caution    string // for the tap at hand
+	Excerpts   []tally.Excerpt
+}
+
+// Recording is what was examined.
+type Recording struct {
+	Name        string
+	Tap         capture.Tap
+	TapInferred bool
+	Start       time.Time // zero: not known
+	Clock       capture.Clock
+	From, To    capture.Tick // first and last instant covered
+	Transitions int64
+	Samples     int64
+	Lost        capture.Tick
+	Gaps        int64
+}
+
+// Sender is one side's traffic. Figures that could not be measured are NaN.
+type Sender struct {
+	Side             capture.Side
+	Frames, Good     int64
+	Bad              Bad
+	SpeedErrorPPM    float64 // (measured/nominal - 1) x 1e6, positive = fast
+	SpeedPM          float64 // half width of its 95 % interval, ppm
+	BiasPct          float64 // median over frames, positive = marks lengthened
+	IsochronousPct   float64
+	TurnP50, TurnP99 float64 // seconds, nearest rank
+}
+
+// Bad counts frames by the rule they broke; one with two faults counts under both.
+type Bad struct{ Checksum, Parity, Stop, Length, Timing int64 }

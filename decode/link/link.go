@@ -1,0 +1,121 @@
+// Package link describes what two units speak: electrical kind, speed, character format, framing, checksum and
+// timing; and it cuts characters into frames by that description.
+package link
+
+import (
+	"fmt"
+	"strings"
+
+	"linewitness/capture"
+	"linewitness/decode/checksum"
+	"linewitness/decode/uart"
+)
+
+// Kind is the electrical kind of a link.
+type Kind uint8
+
+// The kinds. Loop3: L, N and S, a current loop returned through N. TwoWire is contract.md's `pair`.
+const (
+	KindUnknown Kind = iota
+	Loop3
+	TwoWire
+	Logic
+)
+
+var kindNames = [...]string{"unknown", "loop3", "pair", "logic"}
+
+func (k Kind) String() string {
+	if int(k) < len(kindNames) {
+		return kindNames[k]
+	}
+	return fmt.Sprintf("kind %d", uint8(k))
+}
+
+// Framing says how characters become frames. Gap alone cuts at silences; Modbus adds the request and reply shapes of
+// the Modbus application protocol.
+type Framing struct {
+	Gap    float64 // silence that ends a frame, in seconds; 0: unknown
+	Inside float64 // longest silence allowed inside a frame, in seconds; 0: no rule
+	Fixed  int     // every frame has this many characters; 0: any
+	Modbus bool
+}
+
+func (f Framing) String() string {
+	if f.Gap == 0 && f.Fixed == 0 {
+		return "unknown"
+	}
+	parts := []string{}
+	if f.Fixed > 0 {
+		parts = append(parts, fmt.Sprintf("fixed %d", f.Fixed))
+	}
+	if f.Gap > 0 {
+		parts = append(parts, "gap")
+	}
+	return strings.Join(parts, "; ")
+}
+
+// Timing is the dialogue's: who polls, how often, and how soon a reply begins. Seconds; 0: unknown.
+type Timing struct {
+	PollPeriod    float64 // from poll to poll
+	TurnaroundMin float64
+	TurnaroundMax float64 // a reply that begins later is late; learned: what parts replies from polls
+	TwoTalkers    bool    // polls are answered: silence after a poll is a missing reply
+}
+
+// Profile is a link's description. Checksum nil: not known, or known to be none (then NoChecksum).
+type Profile struct {
+	Name       string
+	Kind       Kind
+	Line       uart.Line
+	Framing    Framing
+	Checksum   *checksum.Spec
+	NoChecksum bool
+	Timing     Timing
+	Controller capture.Side
+	Responder  capture.Side
+	Learned    bool
+	Equivalent []string // what the data cannot tell apart
+}
+
+// Why is the set of rules that a frame broke.
+type Why uint8
+
+// The rules. Unframed: a burst that has not the shape of a frame. Cut is not a fault: the recording begins, ends or
+// has a gap inside the frame, so that it proves nothing.
+const (
+	WhyChecksum Why = 1 << iota
+	WhyParity
+	WhyStop
+	WhyLength
+	WhyTiming
+	WhyUnframed
+	WhyCut
+)
+
+var whyNames = [...]string{"checksum", "parity", "stop", "length", "timing", "unframed", "cut"}
+
+// Names lists the broken rules in contract.md's words.
+func (w Why) Names() []string {
+	names := []string{}
+	for i, n := range whyNames {
+		if w&(1<<i) != 0 {
+			names = append(names, n)
+		}
+	}
+	return names
+}
+
+// Frame is a run of characters that belong together. Bytes and Characters belong to whoever made the frame: copy what you
+// keep.
+type Frame struct {
+	At, End    capture.Tick // first edge of the first start bit; nominal end of the last stop bit
+	Side       capture.Side
+	Poll       bool // asked, rather than answered; only where the dialogue tells
+	Why        Why
+	Turnaround capture.Tick // from the poll's End to At; carried by a reply; -1: none
+	Values     []uint16     // one a character
+	Chars      []uart.Character
+}
+
+// OK tells whether the frame is whole and breaks no rule.
+func (f *Frame) OK() bool { return f.Why == 0 }

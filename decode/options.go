@@ -1,0 +1,13 @@
+package decode
+
+import (
+	"linewitness/capture"
+	"linewitness/decode/link"
+)
+
+// Options tune an examination. The zero value is the default.
+type Options struct {
+	Tap     capture.Tap       // TapUnknown: inferred
+	Workers int               // goroutines that decode; 0: one a core
+	Frames  func(*link.Frame) // called for each frame in order of time, unframed bursts too; the frame is valid during the call
+}

@@ -1,0 +1,28 @@
+// Package tally keeps what figures need of a recording of any length: a bounded number of excerpts of raw transitions
+// around what was found, and around good traffic to compare with.
+package tally
+
+import (
+	"linewitness/capture"
+	"linewitness/decode/link"
+	"linewitness/decode/uart"
+)
+
+// Excerpt is a short stretch of the line, raw and decoded. Everything in it is a copy.
+type Excerpt struct {
+	What     string // what was found here: "checksum wrong", "a good poll and its reply"
+	Good     bool   // shown for comparison
+	From     capture.Tick
+	To       capture.Tick
+	First    capture.Level
+	Line     capture.Transitions
+	Frames   []link.Frame // with their characters
+	Glitches []uart.Glitch
+	Notes    []Note // instants worth a mark on the figure
+}
+
+// Note is an instant with a word to it.
+type Note struct {
+	At    capture.Tick
+	Label string
+}
