@@ -66,7 +66,8 @@ type Timing struct {
 type Profile struct {
 	Name       string
 	Kind       Kind
-	Line       uart.Line
+	Line       uart.Line // its Speed is the nominal one
+	Measured   float64   // speed of the traffic the link was learned from, Bd; 0: none
 	Framing    Framing
 	Checksum   *checksum.Spec
 	NoChecksum bool
@@ -105,8 +106,15 @@ func (w Why) Names() []string {
 	return names
 }
 
-// Frame is a run of characters that belong together. Bytes and Characters belong to whoever made the frame: copy what you
-// keep.
+// Speed is the speed to decode at: the measured one where there is one.
+func (p *Profile) Speed() float64 {
+	if p.Measured > 0 {
+		return p.Measured
+	}
+	return p.Line.Speed
+}
+
+// Frame is a run of characters that belong together. Its slices belong to whoever made the frame: copy what you keep.
 type Frame struct {
 	At, End    capture.Tick // first edge of the first start bit; nominal end of the last stop bit
 	Side       capture.Side
@@ -115,6 +123,7 @@ type Frame struct {
 	Turnaround capture.Tick // from the poll's End to At; carried by a reply; -1: none
 	Values     []uint16     // one a character
 	Chars      []uart.Character
+	Begins     bool // nothing is known of the time just before it
 }
 
 // OK tells whether the frame is whole and breaks no rule.

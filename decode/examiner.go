@@ -1,0 +1,223 @@
+package decode
+
+import (
+	"errors"
+	"fmt"
+	"runtime"
+	"sync"
+
+	"linewitness/capture"
+	"linewitness/capture/burst"
+	"linewitness/decode/learn"
+	"linewitness/decode/link"
+	"linewitness/decode/tally"
+	"linewitness/decode/uart"
+	"linewitness/decode/validate"
+)
+
+// headBudget is how much of a recording is looked at to learn its link.
+var headBudget = capture.Budget{Transitions: 20000, Bytes: 32 << 20}
+
+// headSeconds is the longest talk that is waited for before the link is learned.
+const headSeconds = 30
+
+// Examiner takes a recording block by block. Add, Flush and Finding must not be called at the same time.
+type Examiner struct {
+	info    capture.Info
+	opt     Options
+	profile *link.Profile // nil: not learned yet, or nothing to learn
+	learned bool          // learning was tried
+	head    []capture.Block
+	headN   int
+	headB   int64
+	talk0   capture.Tick
+
+	line *line // nil until the link is known
+	rec  Recording
+	any  bool
+}
+
+// New makes an Examiner. With a nil profile the link is learned from the first blocks.
+func New(info capture.Info, p *link.Profile, opt Options) *Examiner {
+	e := &Examiner{info: info, opt: opt, profile: p}
+	e.rec = Recording{Name: info.Name, Tap: opt.Tap, Start: info.Start, Clock: info.Clock}
+	if e.rec.Tap == capture.TapUnknown {
+		e.rec.Tap = info.Tap
+	}
+	if p != nil {
+		e.begin()
+	}
+	return e
+}
+
+// Add takes the next block, which it does not keep.
+func (e *Examiner) Add(b *capture.Block) error {
+	if err := e.account(b); err != nil {
+		return err
+	}
+	if e.line != nil {
+		return e.line.add(b)
+	}
+	if e.learned {
+		return nil // nothing can be read from this line
+	}
+	var c capture.Block
+	b.CopyTo(&c)
+	e.head = append(e.head, c)
+	if e.headN == 0 && len(b.At) > 0 {
+		e.talk0 = b.At[0]
+	}
+	e.headN += len(b.At)
+	e.headB += c.Bytes() + 128
+	if e.headN >= headBudget.Transitions || e.headB >= headBudget.Bytes ||
+		e.headN > 0 && e.info.Clock.Seconds(b.End-e.talk0) >= headSeconds && e.headN >= 200 {
+		return e.learn()
+	}
+	return nil
+}
+
+// account keeps what is said of the recording as a whole.
+func (e *Examiner) account(b *capture.Block) error {
+	if b.End < b.Start || e.any && b.Start < e.rec.To {
+		return fmt.Errorf("%s: internal: block [%d, %d) after one that ended at %d", e.info.Name, b.Start, b.End, e.rec.To)
+	}
+	if !e.any {
+		e.rec.From = b.Start
+		if b.Gap.Present() {
+			e.rec.From = b.Gap.From
+		}
+		e.any = true
+	}
+	if b.Gap.Present() {
+		e.rec.Lost += b.Gap.To - b.Gap.From
+		e.rec.Gaps++
+	}
+	e.rec.To = b.End
+	e.rec.Transitions += int64(len(b.At))
+	e.rec.Samples += int64(len(b.Volts))
+	return nil
+}
+
+// learn makes the profile from the head and replays the head through the line.
+func (e *Examiner) learn() error {
+	e.learned = true
+	p, err := learn.Learn(e.head, e.info.Clock)
+	head := e.head
+	e.head = nil
+	if err != nil {
+		if errors.Is(err, uart.ErrNoTalk) {
+			return nil
+		}
+		return err
+	}
+	e.profile = p
+	e.begin()
+	for i := range head {
+		if err := e.line.add(&head[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// begin sets up the line for the profile.
+func (e *Examiner) begin() {
+	workers := e.opt.Workers
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	e.line = newLine(e.profile, e.info.Clock, workers, e.opt.Frames)
+}
+
+// Flush ends the recording: what is open is closed at its end, and the last poll may count as unanswered.
+func (e *Examiner) Flush() error {
+	if e.line == nil && !e.learned {
+		if err := e.learn(); err != nil {
+			return err
+		}
+	}
+	if e.line == nil {
+		return nil
+	}
+	return e.line.finish(e.rec.To)
+}
+
+// Close ends the goroutines. It may be called at any time, more than once.
+func (e *Examiner) Close() error {
+	if e.line != nil {
+		e.line.stop()
+	}
+	return nil
+}
+
+// line is the part of the straight line behind a known link.
+type line struct {
+	profile *link.Profile
+	cut     *burst.Cutter
+	dec     *uart.Decoder
+	framer  *link.Cutter
+	frames  func(*link.Frame)
+
+	mu       sync.Mutex // of what the fold writes
+	fold     *validate.Fold
+	excerpts *tally.Keeper
+
+	crew *crew
+}
+
+func newLine(p *link.Profile, c capture.Clock, workers int, frames func(*link.Frame)) *line {
+	read := p.Line
+	read.Speed = p.Speed()
+	l := &line{profile: p, dec: uart.NewDecoder(read, c), framer: link.NewCutter(p, c), frames: frames}
+	l.fold = validate.NewFold(p, c)
+	l.excerpts = tally.NewKeeper(l.dec.Bit())
+	l.crew = newCrew(workers, l.decode, l.take)
+	l.cut = burst.New(l.framer.BurstGap(l.dec), l.crew.batch, l.crew.submit)
+	return l
+}
+
+func (l *line) add(b *capture.Block) error { return l.cut.Add(b) }
+
+// decode turns a batch into frames and their quality. It runs on any goroutine.
+func (l *line) decode(j *job) {
+	j.chars.Reset()
+	j.frames.Reset()
+	j.quality = j.quality[:0]
+	l.dec.Decode(&j.chars, &j.batch)
+	l.framer.Cut(&j.frames, &j.chars, &j.batch)
+	for i := range j.frames.Frames {
+		f := &j.frames.Frames[i]
+		first := j.frames.First[i]
+		j.quality = append(j.quality, validate.Measure(f, j.chars.Fits[first:first+len(f.Chars)]))
+	}
+}
+
+// take folds a decoded batch. It runs in order.
+func (l *line) take(j *job) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for i := range j.chars.Glitches {
+		l.fold.Glitch(&j.chars.Glitches[i])
+	}
+	for i := range j.frames.Frames {
+		f := &j.frames.Frames[i]
+		l.fold.Add(f, &j.quality[i])
+		if l.frames != nil && f.Why&link.WhyCut == 0 {
+			l.frames(f)
+		}
+	}
+	l.excerpts.Take(&j.batch, j.frames.Frames, j.chars.Glitches)
+}
+
+func (l *line) finish(end capture.Tick) error {
+	if err := l.cut.Flush(); err != nil {
+		return err
+	}
+	l.crew.wait()
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.fold.Finish(end)
+	return nil
+}
+
+func (l *line) stop() { l.crew.stop() }

@@ -1,0 +1,243 @@
+// Package learn makes a link profile from the beginning of a recording: speed, format and polarity, what silence ends a
+// frame, the checksum, and how long a reply takes to begin.
+package learn
+
+import (
+	"math"
+	"slices"
+
+	"linewitness/capture"
+	"linewitness/capture/burst"
+	"linewitness/decode/checksum"
+	"linewitness/decode/link"
+	"linewitness/decode/uart"
+)
+
+// acceptChance is the largest chance at which a checksum found by search is believed.
+const acceptChance = 1e-6
+
+// Learn makes a profile from the first blocks of a recording, and gives uart.ErrNoTalk where there is too little.
+func Learn(head []capture.Block, c capture.Clock) (*link.Profile, error) {
+	guess, err := uart.Guess(talk(head), c)
+	if err != nil {
+		return nil, err
+	}
+	best := guess[0]
+	if best.Broken*4 > best.Characters {
+		return nil, uart.ErrNoTalk // more than a quarter breaks the best reading: no start-stop talk of one speed
+	}
+	measured := best.Speed
+	line := best.Line
+	line.Speed = uart.StandardSpeed(measured)
+	chars := decode(head, c, best.Line)
+	p := framing(chars, line, measured, c)
+	p.Measured, p.Learned = measured, true
+	p.Equivalent = append(p.Equivalent, best.Equivalent...)
+	return p, nil
+}
+
+// talk joins the head's transitions up to the first gap that has enough before it, so that a lost interval makes no
+// pulse.
+func talk(head []capture.Block) (t capture.Transitions) {
+	for i := range head {
+		b := &head[i]
+		if b.Gap.Present() {
+			if len(t.At) >= 2000 {
+				return t
+			}
+			if len(t.At) < 200 {
+				t = capture.Transitions{}
+			}
+		}
+		t.At, t.To = append(t.At, b.At...), append(t.To, b.To...)
+	}
+	return t
+}
+
+// decode reads all characters of the head.
+func decode(head []capture.Block, c capture.Clock, l uart.Line) []uart.Character {
+	d := uart.NewDecoder(l, c)
+	var chars uart.Chars
+	gap := capture.Tick(2 * l.Format.Length() * d.Bit())
+	cut := burst.New(gap, func() *burst.Batch { return new(burst.Batch) }, func(b *burst.Batch) error {
+		d.Decode(&chars, b)
+		return nil
+	})
+	for i := range head {
+		if cut.Add(&head[i]) != nil {
+			break
+		}
+	}
+	_ = cut.Flush() // emit above never fails
+	return chars.Chars
+}
+
+// framing tries the built-in link first and cuts at silences otherwise.
+func framing(chars []uart.Character, line uart.Line, measured float64, c capture.Clock) *link.Profile {
+	real := line
+	real.Speed = measured
+	modbus := link.ModbusRTU(line)
+	frames := cut(chars, c.Ticks(modbus.Framing.Gap))
+	if good, of := verified(frames, modbus.Checksum); good >= 3 && good*3 >= of {
+		timing(modbus, frames, c)
+		return modbus
+	}
+	p := &link.Profile{Name: "learned", Line: line}
+	p.Framing.Gap = silence(chars, real, c)
+	frames = cut(chars, c.Ticks(p.Framing.Gap))
+	timing(p, frames, c)
+	sum(p, frames)
+	return p
+}
+
+// cut is a plain cut at silences.
+func cut(chars []uart.Character, gap capture.Tick) (frames [][]uart.Character) {
+	from := 0
+	for i := 1; i <= len(chars); i++ {
+		if i == len(chars) || chars[i].At-chars[i-1].End > gap {
+			frames = append(frames, chars[from:i])
+			from = i
+		}
+	}
+	return frames
+}
+
+func octets(f []uart.Character) (b []byte, clean bool) {
+	clean = true
+	for i := range f {
+		b = append(b, byte(f[i].Value))
+		clean = clean && f[i].Fault == 0 && f[i].Value < 256
+	}
+	return b, clean
+}
+
+func verified(frames [][]uart.Character, s *checksum.Spec) (good, of int) {
+	for _, f := range frames {
+		b, _ := octets(f)
+		if len(b) < 4 {
+			continue
+		}
+		of++
+		if ok, _, _, _ := s.Verify(b); ok {
+			good++
+		}
+	}
+	return good, of
+}
+
+// silence finds the shortest silence that parts frames: the first wide step in the sorted idle times between
+// characters that ends above one character; 3.5 characters where there is none.
+func silence(chars []uart.Character, l uart.Line, c capture.Clock) float64 {
+	bit := c.PerSecond() / l.Speed
+	var idle []float64
+	for i := 1; i < len(chars); i++ {
+		idle = append(idle, max(0.5, float64(chars[i].At-chars[i-1].End)/bit))
+	}
+	slices.Sort(idle)
+	for i := 1; i < len(idle); i++ {
+		if idle[i] > l.Format.Length() && idle[i] > 2.5*idle[i-1] {
+			return math.Sqrt(idle[i]*idle[i-1]) / l.Speed
+		}
+	}
+	return 3.5 * l.Format.Length() / l.Speed
+}
+
+// timing parts the silences between frames into those before replies and those before polls: the widest step in
+// their sorted logarithms that leaves a fifth of them on each side and is a factor of two at least.
+func timing(p *link.Profile, frames [][]uart.Character, c capture.Clock) {
+	var gaps, polls []float64
+	for i := 1; i < len(frames); i++ {
+		before := frames[i-1][len(frames[i-1])-1].End
+		gaps = append(gaps, c.Seconds(frames[i][0].At-before))
+	}
+	limit, ok := step(gaps)
+	if !ok {
+		return
+	}
+	p.Timing.TurnaroundMax, p.Timing.TwoTalkers = limit, true
+	p.Controller, p.Responder = capture.SideA, capture.SideB
+	last := -1
+	for i, g := range gaps {
+		if g <= limit {
+			continue
+		}
+		if last >= 0 {
+			polls = append(polls, c.Seconds(frames[i+1][0].At-frames[last+1][0].At))
+		}
+		last = i
+	}
+	if len(polls) > 0 {
+		slices.Sort(polls)
+		p.Timing.PollPeriod = polls[len(polls)/2]
+	}
+}
+
+func step(gaps []float64) (limit float64, ok bool) {
+	if len(gaps) < 8 {
+		return 0, false
+	}
+	s := slices.Clone(gaps)
+	slices.Sort(s)
+	best := 2.0
+	for i := max(1, len(s)/5); i <= len(s)-max(1, len(s)/5); i++ {
+		if i < len(s) && s[i-1] > 0 && s[i]/s[i-1] > best {
+			best, limit = s[i]/s[i-1], math.Sqrt(s[i]*s[i-1])
+		}
+	}
+	return limit, limit > 0
+}
+
+// sum searches for a checksum over clean frames: over all of them, over every second one in either phase (one talker's
+// sum may be at fault), then over the most frequent length.
+func sum(p *link.Profile, frames [][]uart.Character) {
+	var clean [][]byte
+	for _, f := range frames {
+		if b, ok := octets(f); ok && len(b) >= 3 {
+			clean = append(clean, b)
+		}
+	}
+	for _, some := range [][][]byte{clean, every(clean, 0), every(clean, 1), commonest(clean)} {
+		if len(some) > 64 {
+			some = some[:64]
+		}
+		r := checksum.Search(some)
+		for i := range r.Fits {
+			if r.Fits[i].Chance > acceptChance {
+				continue
+			}
+			if p.Checksum == nil {
+				spec := r.Fits[i].Spec
+				p.Checksum = &spec
+			} else if len(p.Equivalent) < 4 {
+				p.Equivalent = append(p.Equivalent, "checksum "+r.Fits[i].Spec.Sum.String())
+			}
+		}
+		if p.Checksum != nil {
+			return
+		}
+	}
+}
+
+func every(frames [][]byte, phase int) (some [][]byte) {
+	for i := phase; i < len(frames); i += 2 {
+		some = append(some, frames[i])
+	}
+	return some
+}
+
+func commonest(frames [][]byte) (some [][]byte) {
+	count := map[int]int{}
+	best := 0
+	for _, f := range frames {
+		count[len(f)]++
+		if count[len(f)] > count[best] || count[len(f)] == count[best] && len(f) < best {
+			best = len(f)
+		}
+	}
+	for _, f := range frames {
+		if len(f) == best {
+			some = append(some, f)
+		}
+	}
+	return some
+}

@@ -1,0 +1,62 @@
+package decode
+
+import (
+	"linewitness/capture"
+	"linewitness/decode/check"
+	"linewitness/decode/validate"
+	"linewitness/decode/verdict"
+)
+
+// Finding is what was found so far. It does not disturb the examination.
+func (e *Examiner) Finding() *Finding {
+	f := &Finding{Recording: e.rec, Link: e.profile}
+	in := verdict.Input{Changes: e.rec.Transitions}
+	if e.line != nil {
+		e.line.crew.wait()
+		e.line.mu.Lock()
+		defer e.line.mu.Unlock()
+		facts := &e.line.fold.Facts
+		in.Facts = facts
+		f.Unframed = facts.Unframed
+		for i := range facts.Senders {
+			s := e.sender(&facts.Senders[i])
+			f.Senders = append(f.Senders, s)
+			in.Signals = append(in.Signals, verdict.Signal{PPM: s.SpeedErrorPPM, PM: s.SpeedPM, BiasPct: s.BiasPct})
+		}
+		f.Excerpts = e.line.excerpts.Excerpts()
+	}
+	e.inferTap(f)
+	in.Tap = f.Recording.Tap
+	j := verdict.Judge(in)
+	f.Verdict, f.Candidates, f.Evidence, f.Cleared = j.Verdict, j.Candidates, j.Evidence, j.Cleared
+	f.NextChecks = next(j.Candidates, f.Recording.Tap)
+	f.Caution = check.Caution(f.Recording.Tap.String())
+	return f
+}
+
+// sender puts one side's facts into figures.
+func (e *Examiner) sender(s *validate.Sender) Sender {
+	ppm, pm := s.SpeedPPM(e.profile)
+	return Sender{Side: s.Side, Frames: s.Frames, Good: s.Good,
+		Bad:           Bad{Checksum: s.Checksum.N, Parity: s.Parity.N, Stop: s.Stop.N, Length: s.Length.N, Timing: s.Timing.N},
+		SpeedErrorPPM: ppm, SpeedPM: pm, BiasPct: s.BiasPct(), IsochronousPct: s.IsoPct(),
+		TurnP50: s.Turn.Percentile(50), TurnP99: s.Turn.Percentile(99)}
+}
+
+// inferTap names the tap where nobody did: levels alone with two talkers look like a pair, with one like a board's pin.
+func (e *Examiner) inferTap(f *Finding) {
+	if f.Recording.Tap != capture.TapUnknown {
+		return
+	}
+	f.Recording.TapInferred = true
+	f.Recording.Tap = capture.BoardPin
+	talkers := 0
+	for _, s := range f.Senders {
+		if s.Frames > 0 {
+			talkers++
+		}
+	}
+	if talkers > 1 {
+		f.Recording.Tap = capture.Pair
+	}
+}

@@ -1,0 +1,234 @@
+package validate
+
+import (
+	"math"
+
+	"linewitness/capture"
+	"linewitness/decode/link"
+	"linewitness/decode/uart"
+)
+
+// Times are the first instants of a kind of event, and how many there were.
+type Times struct {
+	N  int64
+	At []capture.Tick // the first 20, ascending
+}
+
+// MostTimes is how many instants are kept.
+const MostTimes = 20
+
+func (t *Times) add(at capture.Tick) {
+	t.N++
+	if len(t.At) < MostTimes {
+		t.At = append(t.At, at)
+	}
+}
+
+// Sender holds the facts of one side.
+type Sender struct {
+	Side                                   capture.Side
+	Frames, Good                           int64
+	Checksum, Parity, Stop, Length, Timing Times // frames that broke the rule
+	Clean                                  Times // clean bits, wrong checksum
+	Dirty                                  Times // bad frames whose bits are not clean
+	Unframed                               Times // bursts in this side's turn without a frame's shape
+	Missing                                Times // polls of the other side, good ones, that were not answered
+	Late                                   Times // replies later than the link allows
+	Fit                                    uart.Fit
+	Turn                                   Sketch // seconds
+	bias, lean, iso                        Sketch // of the unit interval; lean beside bias
+}
+
+// Facts are those of a recording so far.
+type Facts struct {
+	Senders    []Sender // controller first where two talk; one of unknown side otherwise
+	TwoTalk    bool
+	Unframed   int64
+	Cut        int64 // frames that the recording cut
+	Glitches   Times
+	GlitchMark int64 // of those, marks inside spaces
+	Polls      int64
+	Answered   int64
+	Solicited  int64 // good polls that had the time to be answered
+	GoodBytes  int64
+}
+
+// Fold folds frames in order of time. It holds the state of the dialogue.
+type Fold struct {
+	Facts
+	p       *link.Profile
+	clock   capture.Clock
+	turnMax capture.Tick
+	last    capture.Tick // end of the frame before
+	asked   bool         // a poll stands unanswered
+	good    bool         // that poll was good
+	pollEnd capture.Tick
+	pollAt  capture.Tick
+	pollOf  [2]uint16
+}
+
+// NewFold begins an empty fold.
+func NewFold(p *link.Profile, c capture.Clock) *Fold {
+	f := &Fold{p: p, clock: c, turnMax: c.Ticks(p.Timing.TurnaroundMax)}
+	f.TwoTalk = p.Timing.TwoTalkers
+	f.Senders = []Sender{{Side: capture.SideUnknown}}
+	if f.TwoTalk {
+		f.Senders = []Sender{{Side: p.Controller}, {Side: p.Responder}}
+	}
+	return f
+}
+
+// Glitch folds one glitch.
+func (f *Fold) Glitch(g *uart.Glitch) {
+	f.Glitches.add(g.At)
+	if g.Mark {
+		f.GlitchMark++
+	}
+}
+
+// Add gives the frame its side and turn-around, and folds it.
+func (f *Fold) Add(r *link.Frame, q *Quality) {
+	if r.Begins {
+		f.asked = false
+	}
+	s := f.turn(r)
+	r.Side = s.Side
+	if r.Why&link.WhyCut != 0 {
+		f.Cut++
+		return
+	}
+	if r.Why&link.WhyUnframed != 0 {
+		f.Unframed++
+		s.Unframed.add(r.At)
+		return
+	}
+	s.frame(r, q)
+	if r.OK() {
+		f.GoodBytes += int64(len(r.Values))
+	}
+}
+
+// turn decides whose frame it is: a poll, or the reply to the one that stands.
+func (f *Fold) turn(r *link.Frame) *Sender {
+	defer func() { f.last = r.End }()
+	if !f.TwoTalk {
+		return &f.Senders[0]
+	}
+	wait := r.At - f.pollEnd
+	if f.reply(r, wait) {
+		s := &f.Senders[1]
+		if !f.asked {
+			return s // its poll was not seen
+		}
+		f.asked = false
+		r.Turnaround = wait
+		if wait > f.turnMax && r.OK() {
+			r.Why |= link.WhyTiming
+			s.Late.add(r.At)
+		}
+		s.Turn.Add(f.clock.Seconds(wait))
+		if f.good {
+			f.Solicited++
+			f.Answered++
+		}
+		return s
+	}
+	if r.Why&(link.WhyUnframed|link.WhyCut) != 0 {
+		return &f.Senders[0] // no poll that anyone could answer
+	}
+	f.unanswered(r.At)
+	f.Polls++
+	f.asked, f.good = true, r.OK()
+	f.pollAt, f.pollEnd = r.At, r.End
+	f.pollOf = [2]uint16{}
+	copy(f.pollOf[:], r.Values)
+	r.Poll = true
+	return &f.Senders[0]
+}
+
+// reply tells whether r answers the poll that stands. Content decides where it can, time where it can't.
+func (f *Fold) reply(r *link.Frame, wait capture.Tick) bool {
+	if !f.asked {
+		return r.OK() && !f.p.Asks(r)
+	}
+	if !r.OK() {
+		return wait <= f.turnMax
+	}
+	if !f.p.Framing.Modbus {
+		return wait <= f.turnMax
+	}
+	if f.p.Answers(f.pollOf, r) {
+		return wait <= f.turnMax || !f.p.Asks(r)
+	}
+	return !f.p.Asks(r)
+}
+
+// unanswered counts the standing poll as one that was not answered, if it was good and the link had the time.
+func (f *Fold) unanswered(now capture.Tick) {
+	if !f.asked || !f.good || now < f.pollEnd {
+		return
+	}
+	f.Solicited++
+	f.Senders[1].Missing.add(f.pollAt)
+}
+
+// Finish counts a last poll that had the time to be answered before the recording's end.
+func (f *Fold) Finish(end capture.Tick) {
+	if f.asked && end-f.pollEnd > f.turnMax && f.TwoTalk {
+		f.unanswered(end)
+		f.asked = false
+	}
+}
+
+// frame folds one whole frame into its sender.
+func (s *Sender) frame(r *link.Frame, q *Quality) {
+	s.Frames++
+	s.Fit.Add(q.Fit)
+	s.bias.Add(q.Bias)
+	if q.Bias == q.Bias {
+		s.lean.Add(q.Lean)
+	}
+	s.iso.Add(q.Iso)
+	if r.OK() {
+		s.Good++
+		return
+	}
+	for _, c := range [...]struct {
+		why link.Why
+		t   *Times
+	}{{link.WhyChecksum, &s.Checksum}, {link.WhyParity, &s.Parity}, {link.WhyStop, &s.Stop}, {link.WhyLength, &s.Length}, {link.WhyTiming, &s.Timing}} {
+		if r.Why&c.why != 0 {
+			c.t.add(r.At)
+		}
+	}
+	switch {
+	case r.Why == link.WhyChecksum && !q.Dirty:
+		s.Clean.add(r.At)
+	case r.Why == link.WhyTiming && !q.Dirty:
+		// whole, only late: counted as such
+	default:
+		s.Dirty.add(r.At)
+	}
+}
+
+// SpeedPPM is the sender's speed against the nominal one, with the half width of its 95 % interval, in parts per
+// million, positive = fast; NaN where nothing could be fitted.
+func (s *Sender) SpeedPPM(p *link.Profile) (ppm, pm float64) {
+	slope, stderr := s.Fit.Slope()
+	if math.IsNaN(slope) {
+		return slope, slope
+	}
+	return (p.Speed()/(1+slope)/p.Line.Speed - 1) * 1e6, 1.96e6 * stderr
+}
+
+// BiasPct is the median bias over frames with the clock's part taken off, in per cent of the unit interval.
+func (s *Sender) BiasPct() float64 {
+	b := s.bias.Percentile(50)
+	if slope, _ := s.Fit.Slope(); !math.IsNaN(slope) && s.lean.N() > 0 {
+		b -= slope * s.lean.Percentile(50)
+	}
+	return 100 * b
+}
+
+// IsoPct is the median degree of isochronous distortion within a frame, in per cent.
+func (s *Sender) IsoPct() float64 { return 100 * s.iso.Percentile(50) }

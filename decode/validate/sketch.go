@@ -1,0 +1,94 @@
+package validate
+
+import (
+	"math"
+	"slices"
+)
+
+// exactly is how many values a Sketch keeps as they are.
+const exactly = 2048
+
+// Sketch holds a distribution in bounded memory: the values themselves up to 2,048 of them, then counts in bins of
+// 0.5 % of a value's size. Percentiles are by nearest rank. The zero value is empty.
+type Sketch struct {
+	values []float64
+	bins   map[int32]int64
+	n      int64
+}
+
+// Add takes one value; NaN is passed over.
+func (s *Sketch) Add(v float64) {
+	if v != v {
+		return
+	}
+	s.n++
+	if s.bins == nil && len(s.values) < exactly {
+		s.values = append(s.values, v)
+		return
+	}
+	if s.bins == nil {
+		s.bins = map[int32]int64{}
+		for _, w := range s.values {
+			s.bins[bin(w)]++
+		}
+		s.values = nil
+	}
+	s.bins[bin(v)]++
+}
+
+// N is the number of values.
+func (s *Sketch) N() int64 { return s.n }
+
+// Percentile is the p-th percentile (0..100), NaN where empty.
+func (s *Sketch) Percentile(p float64) float64 {
+	if s.n == 0 {
+		return math.NaN()
+	}
+	rank := min(max(int64(math.Ceil(p/100*float64(s.n))), 1), s.n)
+	if s.bins == nil {
+		v := slices.Clone(s.values)
+		slices.Sort(v)
+		return v[rank-1]
+	}
+	keys := make([]int32, 0, len(s.bins))
+	for k := range s.bins {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	var seen int64
+	for _, k := range keys {
+		if seen += s.bins[k]; seen >= rank {
+			return middle(k)
+		}
+	}
+	return math.NaN()
+}
+
+const (
+	ratio  = 1.005
+	lowest = 1e-9 // smaller sizes count as 0
+)
+
+// bin numbers sizes on a logarithmic scale, negative ones mirrored.
+func bin(v float64) int32 {
+	a := math.Abs(v)
+	if a < lowest {
+		return 0
+	}
+	k := int32(math.Min(math.Log(a/lowest)/math.Log(ratio), 1e6)) + 1
+	if v < 0 {
+		return -k
+	}
+	return k
+}
+
+func middle(k int32) float64 {
+	if k == 0 {
+		return 0
+	}
+	a := lowest * math.Pow(ratio, math.Abs(float64(k))-0.5)
+	if k < 0 {
+		return -a
+	}
+	return a
+}

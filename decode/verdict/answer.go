@@ -1,0 +1,174 @@
+package verdict
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"linewitness/capture"
+	"linewitness/decode/cause"
+)
+
+// answer adds prior and evidence up and says what they amount to.
+func (j *judge) answer() Judged {
+	prior := priors(j.keys)
+	score := make([]float64, len(j.keys))
+	top := math.Inf(-1)
+	for i, k := range j.keys {
+		score[i] = math.Log2(prior[i] / prior[0])
+		for _, e := range j.evidence {
+			score[i] += e.Bits[k]
+		}
+		top = math.Max(top, score[i])
+	}
+	sum := 0.0
+	for _, s := range score {
+		sum += math.Exp2(s - top)
+	}
+	all := make([]Candidate, len(j.keys))
+	for i, k := range j.keys {
+		all[i] = Candidate{Key: k, Probability: math.Exp2(score[i]-top) / sum, PriorBits: math.Log2(prior[i] / prior[0])}
+	}
+	slices.SortStableFunc(all, func(a, b Candidate) int {
+		switch {
+		case a.Probability > b.Probability:
+			return -1
+		case a.Probability < b.Probability:
+			return 1
+		}
+		return 0
+	})
+	return Judged{Verdict: j.verdict(all), Candidates: all, Evidence: j.evidence, Cleared: j.cleared(all)}
+}
+
+// verdict is the leading candidate where it is likely enough, is no stranger, and something was said at all.
+func (j *judge) verdict(all []Candidate) Verdict {
+	lead := all[0]
+	v := Verdict{Key: lead.Key, Family: lead.Cause.Family(), Probability: lead.Probability, Explains: math.NaN()}
+	silent := j.in.Facts == nil || !j.heard()
+	if silent || lead.Probability < sure || lead.Cause == cause.OtherCause {
+		v.Key, v.Family, v.Undetermined = Key{cause.Unknown, capture.SideUnknown}, cause.FamilyUnknown, true
+		v.Summary = j.undetermined(all, silent)
+		return v
+	}
+	if lead.Cause == cause.None {
+		v.Summary = fmt.Sprintf("The line is sound as far as this recording shows (probability %s).", Percent(lead.Probability))
+		return v
+	}
+	v.Explains = j.explains(lead.Key)
+	where := ""
+	if lead.Side != capture.Line {
+		where = " at " + SideName(lead.Side)
+	}
+	v.Summary = fmt.Sprintf("%s at fault%s: %s (probability %s).", place(v.Family), where, lead.Cause.Plain(), Percent(lead.Probability))
+	return v
+}
+
+func (j *judge) heard() bool {
+	for i := range j.in.Facts.Senders {
+		if j.in.Facts.Senders[i].Frames > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func place(f cause.Family) string {
+	switch f {
+	case cause.Board:
+		return "A board is"
+	case cause.Wiring:
+		return "The wiring is"
+	}
+	return "The set-up is"
+}
+
+// undetermined says what is open, and the families' shares where one stands out.
+func (j *judge) undetermined(all []Candidate, silent bool) string {
+	switch {
+	case j.in.Changes == 0:
+		return "Undetermined: the line is silent, and nothing here shows that it should talk (units sleep)."
+	case silent:
+		return "Undetermined: the level changes, but no talk of one speed and format can be read from it."
+	}
+	share := map[cause.Family]float64{}
+	for _, c := range all {
+		share[c.Cause.Family()] += c.Probability
+	}
+	best := cause.Sound
+	for _, f := range []cause.Family{cause.Wiring, cause.Board, cause.Setup, cause.Other} {
+		if share[f] > share[best] {
+			best = f
+		}
+	}
+	lead := all[0]
+	say := fmt.Sprintf("Undetermined: %s leads with %s", lead.Cause.Plain(), Percent(lead.Probability))
+	if share[best] >= sure && best != cause.Sound && best != cause.Other {
+		say += fmt.Sprintf("; the fault is in the %s with %s in all, but this tap cannot tell its causes apart", best, Percent(share[best]))
+	}
+	return say + "."
+}
+
+// explains is the share of lost frames that the cause can make, in per cent; NaN where none was lost.
+func (j *judge) explains(k Key) float64 {
+	e := effectOf(k.Cause)
+	lost, _ := j.seen.total()
+	if lost == 0 {
+		return math.NaN()
+	}
+	can := 0.0
+	for i, l := range j.seen.frames {
+		if e.at == own && j.seen.sides[i] != k.Side {
+			continue
+		}
+		if e.frames&clean != 0 {
+			can += l.clean
+		}
+		if e.frames&dirty != 0 {
+			can += l.dirty
+		}
+	}
+	if e.missing {
+		can += j.seen.replies.dirty
+	}
+	if e.late {
+		can += j.seen.late.dirty
+	}
+	return 100 * can / lost
+}
+
+// cleared is what the good traffic proves: senders whose frames were good, where no board fault of theirs is likely.
+func (j *judge) cleared(all []Candidate) (c []Cleared) {
+	if j.in.Facts == nil {
+		return nil
+	}
+	board := map[capture.Side]float64{}
+	for _, k := range all {
+		if k.Cause.Family() == cause.Board && k.Cause != cause.DeafReceiver {
+			board[k.Side] += k.Probability
+		}
+	}
+	for i := range j.in.Facts.Senders {
+		s := &j.in.Facts.Senders[i]
+		bad := s.Clean.N + s.Dirty.N + s.Unframed.N
+		if s.Good < 50 || board[s.Side] > 0.05 || bad*50 > s.Good {
+			continue
+		}
+		c = append(c, Cleared{What: SideName(s.Side) + ": its sending side",
+			Because: fmt.Sprintf("%d of %d frames were good at this tap", s.Good, s.Frames)})
+	}
+	return c
+}
+
+// Percent prints a probability without claiming certainty.
+func Percent(p float64) string {
+	switch {
+	case p > 0.999:
+		return "over 99.9 %"
+	case p > 0.99:
+		return fmt.Sprintf("%.1f %%", 100*p)
+	case p < 0.001:
+		return "under 0.1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}

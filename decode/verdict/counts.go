@@ -1,0 +1,79 @@
+package verdict
+
+import "math"
+
+// soundRate is the prior of the rate at which a sound line loses frames: Beta(1, 200), in the mean one in 200. It is an
+// assumption of this first form, with no source; the rates of faults are uniform, which assumes nothing.
+const soundA, soundB = 1.0, 200.0
+
+// lost counts one sender's frames, or one kind of event: good ones and the bad ones by kind.
+type lost struct {
+	good, clean, dirty float64
+}
+
+func (l lost) bad() float64 { return l.clean + l.dirty }
+
+// kinds says which kinds of loss a cause can make.
+type kinds uint8
+
+const (
+	clean kinds = 1 << iota
+	dirty
+)
+
+func lgamma(x float64) float64 {
+	v, _ := math.Lgamma(x)
+	return v
+}
+
+// betaBinomial is ln of the marginal likelihood of k losses and n others in a stated order where the rate is Beta(a, b).
+func betaBinomial(k, n, a, b float64) float64 {
+	return lgamma(a+k) + lgamma(b+n) - lgamma(a+b+k+n) + lgamma(a+b) - lgamma(a) - lgamma(b)
+}
+
+// logSound is ln of the likelihood of one sender's frames while nothing acts on it.
+func (l lost) logSound() float64 {
+	return betaBinomial(l.bad(), l.good, soundA, soundB) + betaBinomial(l.clean, l.dirty, 1, 1)
+}
+
+// logHit is ln of the likelihood while a cause that makes losses of the given kinds acts: its rate and how it splits
+// between the kinds are unknown and uniform; what it can't make happens as on a sound line.
+func (l lost) logHit(k kinds) float64 {
+	switch k {
+	case clean | dirty:
+		return betaBinomial(l.bad(), l.good, 1, 1) + betaBinomial(l.clean, l.dirty, 1, 1)
+	case clean:
+		return betaBinomial(l.dirty, l.good+l.clean, soundA, soundB) + betaBinomial(l.clean, l.good, 1, 1)
+	case dirty:
+		return betaBinomial(l.clean, l.good+l.dirty, soundA, soundB) + betaBinomial(l.dirty, l.good, 1, 1)
+	}
+	return l.logSound()
+}
+
+// logMean is ln of the mean of exp(x).
+func logMean(x []float64) float64 {
+	top := math.Inf(-1)
+	for _, v := range x {
+		top = math.Max(top, v)
+	}
+	if math.IsInf(top, -1) {
+		return top
+	}
+	sum := 0.0
+	for _, v := range x {
+		sum += math.Exp(v - top)
+	}
+	return top + math.Log(sum/float64(len(x)))
+}
+
+// Wilson is the score interval of k out of n at 95 % (Wilson 1927; Newcombe 1998), NaN for n = 0.
+func Wilson(k, n float64) (low, high float64) {
+	if n <= 0 {
+		return math.NaN(), math.NaN()
+	}
+	const z = 1.959963984540054
+	p := k / n
+	mid := (p + z*z/(2*n)) / (1 + z*z/n)
+	half := z / (1 + z*z/n) * math.Sqrt(p*(1-p)/n+z*z/(4*n*n))
+	return math.Max(0, mid-half), math.Min(1, mid+half)
+}

@@ -1,0 +1,102 @@
+package verdict
+
+import (
+	"linewitness/capture"
+	"linewitness/decode/cause"
+)
+
+// where says on whose frames a cause can act.
+type where uint8
+
+const (
+	own    where = iota // those of the unit at whose side it sits
+	either              // one side's, the other's or both
+	both                // both sides' together
+)
+
+// effect is what a cause can do to what a digital tap sees.
+type effect struct {
+	frames  kinds // kinds of bad frames
+	at      where
+	missing bool // good polls without a reply
+	late    bool // replies after the link's limit
+	hidden  bool // may act without a loss that this tap can see
+}
+
+// effects by cause. On a digital tap the wiring's faults look alike: they differ in levels, which this tap has not.
+// Read off the circuit, not fitted.
+var effects = map[cause.Cause]effect{
+	cause.SilentSender:      {at: own, missing: true},
+	cause.DeafReceiver:      {at: own, hidden: true}, // shows in what its unit does next, which is not judged yet
+	cause.StuckSender:       {frames: dirty, at: both, missing: true},
+	cause.ClockOff:          {frames: dirty, at: own, missing: true, hidden: true},         // its clock is evidence by itself
+	cause.DriverDistortion:  {frames: clean | dirty, at: own, missing: true, hidden: true}, // its bias likewise
+	cause.ExcessCapacitance: {frames: clean | dirty, at: either, missing: true, hidden: true},
+	cause.BadChecksum:       {frames: clean, at: own},
+	cause.LateReplies:       {at: own, missing: true, late: true},
+	cause.Restarts:          {at: own, missing: true},
+	cause.LoopSupply:        {frames: clean | dirty, at: either, missing: true},
+	cause.NoPower:           {at: own, missing: true},
+	cause.SpeedMismatch:     {frames: dirty, at: either, missing: true},
+	cause.TwoControllers:    {frames: clean | dirty, at: both, missing: true},
+	cause.WrongLink:         {frames: clean | dirty, at: both},
+	cause.Addressing:        {frames: dirty, at: either, missing: true},
+	cause.ProbeArtefact:     {frames: clean | dirty, at: either},
+	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true, late: true},
+}
+
+// effectOf is a cause's effect; that of all wiring faults is the same here.
+func effectOf(c cause.Cause) effect {
+	if e, ok := effects[c]; ok {
+		return e
+	}
+	if c.Family() == cause.Wiring {
+		return effect{frames: clean | dirty, at: either, missing: true}
+	}
+	return effect{}
+}
+
+// keys are all candidates: sound, every cause at every side that it can sit at, and other.
+func keys(sides []capture.Side) []Key {
+	all := []Key{{cause.None, capture.None}}
+	for _, c := range cause.All() {
+		switch {
+		case c == cause.None || c == cause.OtherCause:
+		case c.OnLine():
+			all = append(all, Key{c, capture.Line})
+		}
+		if c.PerUnit() {
+			for _, s := range sides {
+				all = append(all, Key{c, s})
+			}
+		}
+	}
+	return append(all, Key{cause.OtherCause, capture.SideUnknown})
+}
+
+// Shares of the prior for a routine visit: half that the line is sound, a fiftieth that it is something unlike all
+// causes, the rest in equal parts to the three families and within each to its candidates. An assumption with no source.
+const (
+	priorSound = 0.5
+	priorOther = 0.02
+)
+
+// priors are the candidates' prior probabilities.
+func priors(all []Key) []float64 {
+	count := map[cause.Family]int{}
+	for _, k := range all {
+		count[k.Cause.Family()]++
+	}
+	p := make([]float64, len(all))
+	for i, k := range all {
+		switch f := k.Cause.Family(); f {
+		case cause.Sound:
+			p[i] = priorSound
+		case cause.Other:
+			p[i] = priorOther
+		default:
+			p[i] = (1 - priorSound - priorOther) / 3 / float64(count[f])
+		}
+	}
+	return p
+}

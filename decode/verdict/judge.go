@@ -1,0 +1,198 @@
+package verdict
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"linewitness/capture"
+	"linewitness/decode/cause"
+	"linewitness/decode/validate"
+)
+
+// Input is what a judgement stands on.
+type Input struct {
+	Facts   *validate.Facts // nil: no talk could be read
+	Signals []Signal        // one for each of Facts.Senders
+	Tap     capture.Tap
+	Changes int64 // transitions seen
+}
+
+// Signal is what was measured of one sender. NaN: not measured.
+type Signal struct{ PPM, PM, BiasPct float64 }
+
+// Judged is the answer with all that it stands on.
+type Judged struct {
+	Verdict    Verdict
+	Candidates []Candidate
+	Evidence   []Evidence
+	Cleared    []Cleared
+}
+
+// sure is the least probability at which a candidate becomes the verdict.
+const sure = 0.6
+
+// Judge weighs the facts. Each candidate's probability is its prior times the likelihood of what was counted; every
+// piece of evidence carries log2 of its likelihood ratio against sound, so that prior and evidence add up.
+func Judge(in Input) Judged {
+	j := &judge{in: in}
+	sides := []capture.Side{capture.SideUnknown}
+	if in.Facts != nil {
+		sides = sides[:0]
+		for i := range in.Facts.Senders {
+			sides = append(sides, in.Facts.Senders[i].Side)
+		}
+	}
+	j.keys = keys(sides)
+	if in.Facts != nil {
+		j.count()
+		j.losses()
+		j.signals()
+		j.current()
+	}
+	return j.answer()
+}
+
+type judge struct {
+	in       Input
+	keys     []Key
+	seen     seen
+	evidence []Evidence
+}
+
+// count sorts the facts into what the candidates explain.
+func (j *judge) count() {
+	f := j.in.Facts
+	for i := range f.Senders {
+		s := &f.Senders[i]
+		j.seen.sides = append(j.seen.sides, s.Side)
+		j.seen.frames = append(j.seen.frames, lost{good: float64(s.Good), clean: float64(s.Clean.N),
+			dirty: float64(s.Dirty.N + s.Unframed.N)})
+	}
+	if f.TwoTalk {
+		r := &f.Senders[1]
+		j.seen.replies = lost{good: float64(f.Answered), dirty: float64(r.Missing.N)}
+		j.seen.late = lost{good: float64(r.Turn.N() - r.Late.N), dirty: float64(r.Late.N)}
+	}
+}
+
+// total is all that could be lost and all that was.
+func (s *seen) total() (lost, of float64) {
+	for _, l := range s.frames {
+		lost += l.bad()
+		of += l.bad() + l.good
+	}
+	lost += s.replies.dirty + s.late.dirty
+	of += s.replies.dirty
+	return lost, of
+}
+
+// losses is the joint evidence of all frames, good, bad, missing and late; what they are made of is told apart below it.
+func (j *judge) losses() {
+	lost, of := j.seen.total()
+	if of == 0 {
+		return
+	}
+	low, high := Wilson(min(lost, of), of)
+	e := Evidence{ID: "losses", Value: 100 * lost / of, Low: 100 * low, High: 100 * high, Unit: "%", Bits: map[Key]float64{}}
+	e.Says = fmt.Sprintf("%.0f of %.0f frames and replies due were bad, late or missing", lost, of)
+	if lost == 0 {
+		e.Says = fmt.Sprintf("all %.0f frames and replies due stood on the line, whole and in time", of)
+	}
+	sound := j.seen.logLosses(Key{cause.None, capture.None})
+	for _, k := range j.keys[1:] {
+		e.Bits[k] = bits(j.seen.logLosses(k) - sound)
+	}
+	var at []capture.Tick
+	f := j.in.Facts
+	for i := range f.Senders {
+		s := &f.Senders[i]
+		who := SideName(s.Side)
+		j.detail(&at, "checksum-clean-bits-"+s.Side.String(), s.Clean, s.Frames, "frames of "+who+" with clean bits and a wrong checksum")
+		j.detail(&at, "damaged-"+s.Side.String(), s.Dirty, s.Frames, "frames of "+who+" with damaged characters, pulses or pauses")
+		j.detail(&at, "unframed-"+s.Side.String(), s.Unframed, s.Frames+s.Unframed.N, "bursts in the turn of "+who+" that have not the shape of a frame")
+		j.detail(&at, "late-"+s.Side.String(), s.Late, s.Turn.N(), "replies of "+who+" that began later than the link allows")
+		j.detail(&at, "missing-"+s.Side.String(), s.Missing, f.Solicited, "good polls that "+who+" did not answer")
+	}
+	j.detail(nil, "glitches", f.Glitches, 0, fmt.Sprintf("pulses too short for a bit, %d of them marks inside spaces", f.GlitchMark))
+	slices.Sort(at)
+	e.At = at[:min(len(at), validate.MostTimes)]
+	j.evidence = slices.Insert(j.evidence, 0, e)
+}
+
+// detail says one kind of event apart. It moves no probability by itself: the joint evidence has counted it.
+func (j *judge) detail(all *[]capture.Tick, id string, t validate.Times, of int64, what string) {
+	if t.N == 0 {
+		return
+	}
+	e := Evidence{ID: id, Says: fmt.Sprintf("%d %s", t.N, what), Value: float64(t.N), Low: math.NaN(), High: math.NaN(),
+		Unit: "count", At: t.At}
+	if of > 0 {
+		low, high := Wilson(float64(t.N), float64(of))
+		e.Says = fmt.Sprintf("%d of %d %s", t.N, of, what)
+		e.Value, e.Low, e.High, e.Unit = 100*float64(t.N)/float64(of), 100*low, 100*high, "%"
+	}
+	if all != nil {
+		*all = append(*all, t.At...)
+	}
+	j.evidence = append(j.evidence, e)
+}
+
+// signals weighs each sender's clock and bias.
+func (j *judge) signals() {
+	for i, m := range j.in.Signals {
+		s := &j.in.Facts.Senders[i]
+		if !math.IsNaN(m.PPM) && !math.IsNaN(m.PM) {
+			b := clockBits(m.PPM, m.PM)
+			e := Evidence{ID: "clock-" + s.Side.String(), Value: m.PPM, Low: m.PPM - m.PM, High: m.PPM + m.PM, Unit: "ppm",
+				Bits: map[Key]float64{}, Says: fmt.Sprintf("the clock of %s is %+.0f ppm off the nominal speed (+-%.0f)", SideName(s.Side), m.PPM, m.PM)}
+			for _, k := range j.keys {
+				if k.Cause == cause.ClockOff && k.Side == s.Side || k.Cause == cause.SpeedMismatch {
+					e.Bits[k] = b
+				}
+			}
+			j.evidence = append(j.evidence, e)
+		}
+		if !math.IsNaN(m.BiasPct) {
+			b := biasBits(m.BiasPct)
+			e := Evidence{ID: "bias-" + s.Side.String(), Value: m.BiasPct, Low: math.NaN(), High: math.NaN(), Unit: "% of a bit",
+				Bits: map[Key]float64{}, Says: fmt.Sprintf("%s lengthens marks by %+.1f %% of a bit", SideName(s.Side), m.BiasPct)}
+			for _, k := range j.keys {
+				if distorts(k.Cause) && (k.Side == s.Side || k.Side == capture.Line) {
+					e.Bits[k] = b
+				}
+			}
+			j.evidence = append(j.evidence, e)
+		}
+	}
+}
+
+// current: good frames in the loop's own current prove that the loop is closed and fed.
+func (j *judge) current() {
+	f := j.in.Facts
+	if j.in.Tap != capture.LoopCurrent || f.Senders[0].Good < 3 {
+		return
+	}
+	e := Evidence{ID: "loop-closed", Value: float64(f.Senders[0].Good), Low: math.NaN(), High: math.NaN(), Unit: "count",
+		Says: "current flows and carries good frames: the loop is closed and its supply lives", Bits: map[Key]float64{}}
+	for _, k := range j.keys {
+		switch k.Cause {
+		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors, cause.NoPower:
+			e.Bits[k] = -20
+		}
+	}
+	j.evidence = append(j.evidence, e)
+}
+
+// SideName is a side in words.
+func SideName(s capture.Side) string {
+	switch s {
+	case capture.Indoor, capture.Outdoor:
+		return "the " + s.String() + " unit"
+	case capture.SideA:
+		return "talker a (polls)"
+	case capture.SideB:
+		return "talker b (answers)"
+	}
+	return "the sender"
+}

@@ -1,0 +1,63 @@
+package verdict
+
+import (
+	"math"
+
+	"linewitness/decode/cause"
+)
+
+// Limits of a sound sender. The clock: half of what a receiver of ten or eleven bits tolerates, the recommended share of
+// one end (Microchip USART error tolerance table, D = 8: +-2.0 %). Bias: half of the half bit that a receiver which
+// samples in the middle has; over 40 % is sure to misprint (US Army training text SS0031).
+const (
+	clockLimit = 2e4 // ppm
+	clockMost  = 1e5 // ppm: what is further off was not found as this speed
+	biasLimit  = 25  // per cent
+	biasMost   = 50
+)
+
+// normal is the standard normal distribution function.
+func normal(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
+
+// within is the probability that a quantity spread evenly over [a, b] is measured as x with standard error se, times
+// the span's density.
+func within(x, se, a, b float64) float64 {
+	return (normal((b-x)/se) - normal((a-x)/se)) / (b - a)
+}
+
+// clockBits is log2 of the likelihood ratio of a clock off its limit against a sound one.
+func clockBits(ppm, pm float64) float64 {
+	se := math.Max(pm/1.96, 50) // crystals and resonators aside, the probe's own clock is not better known
+	sound := within(ppm, se, -clockLimit, clockLimit)
+	off := 0.5*within(ppm, se, clockLimit, clockMost) + 0.5*within(ppm, se, -clockMost, -clockLimit)
+	return ratioBits(off, sound)
+}
+
+// biasBits is log2 of the likelihood ratio of distorted marks against sound ones.
+func biasBits(pct float64) float64 {
+	const se = 1
+	sound := within(pct, se, -biasLimit, biasLimit)
+	off := 0.5*within(pct, se, biasLimit, biasMost) + 0.5*within(pct, se, -biasMost, -biasLimit)
+	return ratioBits(off, sound)
+}
+
+// ratioBits keeps a ratio of densities within what the model can claim: 20 bits.
+func ratioBits(a, b float64) float64 {
+	const most = 20
+	if a <= 0 {
+		return -most
+	}
+	if b <= 0 {
+		return most
+	}
+	return math.Max(-most, math.Min(most, math.Log2(a/b)))
+}
+
+// distorts tells which causes lengthen or shorten marks.
+func distorts(c cause.Cause) bool {
+	switch c {
+	case cause.DriverDistortion, cause.ExcessCapacitance:
+		return true
+	}
+	return false
+}
