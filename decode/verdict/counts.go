@@ -37,17 +37,31 @@ func (l lost) logSound() float64 {
 }
 
 // logHit is ln of the likelihood while a cause that makes losses of the given kinds acts: its rate and how it splits
-// between the kinds are unknown and uniform; what it can't make happens as on a sound line.
-func (l lost) logHit(k kinds) float64 {
+// between the kinds are unknown and uniform; what it can't make happens as on a sound line. A lasting cause loses
+// everything in half of its cases.
+func (l lost) logHit(k kinds, lasting bool) float64 {
+	can, not, split := l.bad(), 0.0, betaBinomial(l.clean, l.dirty, 1, 1)
 	switch k {
-	case clean | dirty:
-		return betaBinomial(l.bad(), l.good, 1, 1) + betaBinomial(l.clean, l.dirty, 1, 1)
 	case clean:
-		return betaBinomial(l.dirty, l.good+l.clean, soundA, soundB) + betaBinomial(l.clean, l.good, 1, 1)
+		can, not, split = l.clean, l.dirty, 0
 	case dirty:
-		return betaBinomial(l.clean, l.good+l.dirty, soundA, soundB) + betaBinomial(l.dirty, l.good, 1, 1)
+		can, not, split = l.dirty, l.clean, 0
+	case 0:
+		return l.logSound()
 	}
-	return l.logSound()
+	rate := betaBinomial(can, l.good, 1, 1)
+	if lasting {
+		always := math.Inf(-1)
+		if l.good == 0 {
+			always = 0
+		}
+		rate = logMean([]float64{rate, always})
+	}
+	rest := 0.0
+	if k != clean|dirty {
+		rest = betaBinomial(not, l.good+can, soundA, soundB)
+	}
+	return rate + split + rest
 }
 
 // logMean is ln of the mean of exp(x).

@@ -20,27 +20,28 @@ type effect struct {
 	at      where
 	missing bool // good polls without a reply
 	late    bool // replies after the link's limit
+	lasting bool // does not come and go: in half of its cases it loses everything that it acts on
 	hidden  bool // may act without a loss that this tap can see
 }
 
 // effects by cause. On a digital tap the wiring's faults look alike: they differ in levels, which this tap has not.
 // Read off the circuit, not fitted.
 var effects = map[cause.Cause]effect{
-	cause.SilentSender:      {at: own, missing: true},
-	cause.DeafReceiver:      {at: own, hidden: true}, // shows in what its unit does next, which is not judged yet
-	cause.StuckSender:       {frames: dirty, at: both, missing: true},
+	cause.SilentSender:      {at: own, missing: true, lasting: true},
+	cause.DeafReceiver:      {at: own, hidden: true},                                       // shows in what its unit does next, which is not judged yet
+	cause.StuckSender:       {frames: dirty, at: both, lasting: true},                      // nothing whole can stand on a line that is held
 	cause.ClockOff:          {frames: dirty, at: own, missing: true, hidden: true},         // its clock is evidence by itself
 	cause.DriverDistortion:  {frames: clean | dirty, at: own, missing: true, hidden: true}, // its bias likewise
 	cause.ExcessCapacitance: {frames: clean | dirty, at: either, missing: true, hidden: true},
-	cause.BadChecksum:       {frames: clean, at: own},
+	cause.BadChecksum:       {frames: clean, at: own, lasting: true},
 	cause.LateReplies:       {at: own, missing: true, late: true},
 	cause.Restarts:          {at: own, missing: true},
 	cause.LoopSupply:        {frames: clean | dirty, at: either, missing: true},
-	cause.NoPower:           {at: own, missing: true},
-	cause.SpeedMismatch:     {frames: dirty, at: either, missing: true},
+	cause.NoPower:           {at: own, missing: true, lasting: true},
+	cause.SpeedMismatch:     {frames: dirty, at: either, missing: true, lasting: true},
 	cause.TwoControllers:    {frames: clean | dirty, at: both, missing: true},
-	cause.WrongLink:         {frames: clean | dirty, at: both},
-	cause.Addressing:        {frames: dirty, at: either, missing: true},
+	cause.WrongLink:         {frames: clean | dirty, at: both, lasting: true},
+	cause.Addressing:        {frames: dirty, at: either, missing: true, lasting: true},
 	cause.ProbeArtefact:     {frames: clean | dirty, at: either},
 	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true, late: true},
 }
@@ -51,7 +52,12 @@ func effectOf(c cause.Cause) effect {
 		return e
 	}
 	if c.Family() == cause.Wiring {
-		return effect{frames: clean | dirty, at: either, missing: true}
+		e := effect{frames: clean | dirty, at: either, missing: true}
+		switch c {
+		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors:
+			e.lasting = true
+		}
+		return e
 	}
 	return effect{}
 }

@@ -177,7 +177,7 @@ func (j *judge) current() {
 		Says: "current flows and carries good frames: the loop is closed and its supply lives", Bits: map[Key]float64{}}
 	for _, k := range j.keys {
 		switch k.Cause {
-		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors, cause.NoPower:
+		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors, cause.NoPower, cause.Addressing: // a loop joins two units only
 			e.Bits[k] = -20
 		}
 	}

@@ -42,7 +42,7 @@ func (s *seen) logLosses(k Key) float64 {
 
 // parts are the gains in ln likelihood from letting the cause act at each of its places.
 func (s *seen) parts(k Key, e effect) (parts []float64) {
-	gain := func(l lost, k kinds) float64 { return l.logHit(k) - l.logSound() }
+	gain := func(l lost, k kinds) float64 { return l.logHit(k, e.lasting) - l.logSound() }
 	if e.frames != 0 {
 		sum := 0.0
 		for i, l := range s.frames {
@@ -69,5 +69,5 @@ func (s *seen) parts(k Key, e effect) (parts []float64) {
 	return parts
 }
 
-// bits turns a difference of natural logarithms into bits, within +-200 so that a sum stays printable.
-func bits(ln float64) float64 { return math.Max(-200, math.Min(200, ln/math.Ln2)) }
+// bits turns a difference of natural logarithms into bits.
+func bits(ln float64) float64 { return ln / math.Ln2 }
