@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"slices"
 	"sync"
 
 	"linewitness/capture"
@@ -18,19 +19,23 @@ import (
 // headBudget is how much of a recording is looked at to learn its link.
 var headBudget = capture.Budget{Transitions: 20000, Bytes: 32 << 20}
 
-// headSeconds is the longest talk that is waited for before the link is learned.
-const headSeconds = 30
+// After headSeconds of talk the link is learned from what is there, if that is headFewest transitions at least.
+const (
+	headSeconds = 30
+	headFewest  = 200
+)
 
 // Examiner takes a recording block by block. Add, Flush and Finding must not be called at the same time.
 type Examiner struct {
 	info    capture.Info
 	opt     Options
-	profile *link.Profile // nil: not learned yet, or nothing to learn
-	learned bool          // learning was tried
+	profile *link.Profile // nil: not learned yet
 	head    []capture.Block
-	headN   int
-	headB   int64
-	talk0   capture.Tick
+	headN   int          // transitions in head
+	headB   int64        // bytes in head
+	talk0   capture.Tick // first transition in head
+	unread  int          // heads without readable talk
+	skip    int          // transitions to pass over before the next head
 
 	line *line // nil until the link is known
 	rec  Recording
@@ -58,22 +63,33 @@ func (e *Examiner) Add(b *capture.Block) error {
 	if e.line != nil {
 		return e.line.add(b)
 	}
-	if e.learned {
-		return nil // nothing can be read from this line
+	if e.skip > 0 {
+		e.skip -= len(b.At)
+		return nil
+	}
+	e.keep(b)
+	if e.headN >= headBudget.Transitions || e.headB >= headBudget.Bytes ||
+		e.headN >= headFewest && b.End-e.talk0 > e.info.Clock.Ticks(headSeconds) {
+		return e.learn(false)
+	}
+	return nil
+}
+
+// keep holds a copy of a block of the head. Silent ones are joined, so that days of silence take no memory.
+func (e *Examiner) keep(b *capture.Block) {
+	if n := len(e.head); n > 0 && len(b.At) == 0 && !b.Gap.Present() && len(b.Volts) == 0 && len(b.Octets) == 0 {
+		e.head[n-1].End = b.End
+		return
 	}
 	var c capture.Block
 	b.CopyTo(&c)
+	c.SampleAt, c.Volts = nil, nil // the line is read from its levels
 	e.head = append(e.head, c)
 	if e.headN == 0 && len(b.At) > 0 {
 		e.talk0 = b.At[0]
 	}
 	e.headN += len(b.At)
 	e.headB += c.Bytes() + 128
-	if e.headN >= headBudget.Transitions || e.headB >= headBudget.Bytes ||
-		e.headN > 0 && e.info.Clock.Seconds(b.End-e.talk0) >= headSeconds && e.headN >= 200 {
-		return e.learn()
-	}
-	return nil
 }
 
 // account keeps what is said of the recording as a whole.
@@ -98,16 +114,19 @@ func (e *Examiner) account(b *capture.Block) error {
 	return nil
 }
 
-// learn makes the profile from the head and replays the head through the line.
-func (e *Examiner) learn() error {
-	e.learned = true
-	p, err := learn.Learn(e.head, e.info.Clock)
+// learn makes the profile from the head and replays the head through the line. A head without readable talk is dropped;
+// later ones are tried less and less often.
+func (e *Examiner) learn(last bool) error {
+	p, err := learn.Learn(e.trimmed(), e.info.Clock)
 	head := e.head
-	e.head = nil
-	if err != nil {
-		if errors.Is(err, uart.ErrNoTalk) {
-			return nil
+	e.head, e.headN, e.headB = nil, 0, 0
+	if errors.Is(err, uart.ErrNoTalk) {
+		if e.unread++; !last {
+			e.skip = headBudget.Transitions << min(e.unread, 12)
 		}
+		return nil
+	}
+	if err != nil {
 		return err
 	}
 	e.profile = p
@@ -118,6 +137,27 @@ func (e *Examiner) learn() error {
 		}
 	}
 	return nil
+}
+
+// trimmed is the head up to a transition that does not depend on how the recording was cut into blocks.
+func (e *Examiner) trimmed() []capture.Block {
+	span := e.info.Clock.Ticks(headSeconds)
+	n := 0
+	for i := range e.head {
+		b := &e.head[i]
+		for k, at := range b.At {
+			if n++; n > headBudget.Transitions || n > headFewest && at-e.talk0 > span {
+				head := slices.Clone(e.head[:i+1])
+				t := &head[i]
+				t.At, t.To, t.End = t.At[:k], t.To[:k], t.Start
+				if k > 0 {
+					t.End = t.At[k-1]
+				}
+				return head
+			}
+		}
+	}
+	return e.head
 }
 
 // begin sets up the line for the profile.
@@ -131,8 +171,8 @@ func (e *Examiner) begin() {
 
 // Flush ends the recording: what is open is closed at its end, and the last poll may count as unanswered.
 func (e *Examiner) Flush() error {
-	if e.line == nil && !e.learned {
-		if err := e.learn(); err != nil {
+	if e.line == nil && len(e.head) > 0 {
+		if err := e.learn(true); err != nil {
 			return err
 		}
 	}

@@ -92,7 +92,8 @@ module bench;
       n = 1 + $unsigned($random(seed)) % most;
       for (c = 0; c < n; c = c + 1) begin
         data = $random(seed) & ((1 << width) - 1);
-        $fwrite(out, c == 0 ? "%0d" : " %0d", data);
+        if (c > 0) $fwrite(out, " ");
+        $fwrite(out, "%0d", data);
         load = 1;
         // The first half bit of the character, then the rest of it.
         #(bit_ns / 4) clk = 1;

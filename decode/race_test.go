@@ -1,0 +1,5 @@
+//go:build race
+
+package decode_test
+
+const raceEnabled = true
