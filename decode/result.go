@@ -43,20 +43,15 @@ func (e *Examiner) sender(s *validate.Sender) Sender {
 		TurnP50: s.Turn.Percentile(50), TurnP99: s.Turn.Percentile(99)}
 }
 
-// inferTap names the tap where nobody did: levels alone with two talkers look like a pair, with one like a board's pin.
+// inferTap names the tap where nobody did: levels of a link on which
+// two talk look like a pair, of one talker like a board's pin.
 func (e *Examiner) inferTap(f *Finding) {
 	if f.Recording.Tap != capture.TapUnknown {
 		return
 	}
 	f.Recording.TapInferred = true
 	f.Recording.Tap = capture.BoardPin
-	talkers := 0
-	for _, s := range f.Senders {
-		if s.Frames > 0 {
-			talkers++
-		}
-	}
-	if talkers > 1 {
+	if len(f.Senders) == 2 {
 		f.Recording.Tap = capture.Pair
 	}
 }

@@ -195,8 +195,8 @@ func (d *Decoder) rules(bits uint, j int, at []capture.Tick, c *Character, s *bu
 		if bits&(1<<d.line.Format.Bits()-1) == 0 {
 			f |= FaultBreak
 		}
-	} else if j < len(at) && float64(c.End-at[j]) > 0.4*d.bit {
-		f |= FaultStop // the next start edge stands inside the stop element
+	} else if j < len(at) && float64(c.End-at[j]) > 0.5*d.bit {
+		f |= FaultStop // the next start edge stands before the middle of the last stop bit
 	}
 	if d.line.Format.Parity != ParityNone && !d.parityOK(uint(c.Value), bits>>(1+d.data)&1) {
 		f |= FaultParity

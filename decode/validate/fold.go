@@ -91,6 +91,7 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 	if r.Begins {
 		f.asked = false
 	}
+	paused := r.Why&link.WhyTiming != 0 // inside; what turn adds is a late beginning
 	s := f.turn(r)
 	r.Side = s.Side
 	if r.Why&link.WhyCut != 0 {
@@ -102,7 +103,7 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 		s.Unframed.add(r.At)
 		return
 	}
-	s.frame(r, q)
+	s.frame(r, q, paused)
 	if r.OK() {
 		f.GoodBytes += int64(len(r.Values))
 	}
@@ -181,7 +182,7 @@ func (f *Fold) Finish(end capture.Tick) {
 }
 
 // frame folds one whole frame into its sender.
-func (s *Sender) frame(r *link.Frame, q *Quality) {
+func (s *Sender) frame(r *link.Frame, q *Quality, paused bool) {
 	s.Frames++
 	s.Fit.Add(q.Fit)
 	s.bias.Add(q.Bias)
@@ -204,7 +205,7 @@ func (s *Sender) frame(r *link.Frame, q *Quality) {
 	switch {
 	case r.Why == link.WhyChecksum && !q.Dirty:
 		s.Clean.add(r.At)
-	case r.Why == link.WhyTiming && !q.Dirty:
+	case r.Why == link.WhyTiming && !q.Dirty && !paused:
 		// whole, only late: counted as such
 	default:
 		s.Dirty.add(r.At)

@@ -56,11 +56,7 @@ func (j *judge) verdict(all []Candidate) Verdict {
 		return v
 	}
 	v.Explains = j.explains(lead.Key)
-	where := ""
-	if lead.Side != capture.Line {
-		where = " at " + SideName(lead.Side)
-	}
-	v.Summary = fmt.Sprintf("%s at fault%s: %s (probability %s).", place(v.Family), where, lead.Cause.Plain(), Percent(lead.Probability))
+	v.Summary = fmt.Sprintf("Fault %s: %s (probability %s).", place(lead.Key), lead.Cause.Plain(), Percent(lead.Probability))
 	return v
 }
 
@@ -73,14 +69,15 @@ func (j *judge) heard() bool {
 	return false
 }
 
-func place(f cause.Family) string {
-	switch f {
-	case cause.Board:
-		return "A board is"
-	case cause.Wiring:
-		return "The wiring is"
+// place says where a fault is.
+func place(k Key) string {
+	switch {
+	case k.Side != capture.Line:
+		return "at " + SideName(k.Side)
+	case k.Cause.Family() == cause.Wiring:
+		return "in the wiring"
 	}
-	return "The set-up is"
+	return "in the set-up"
 }
 
 // undetermined says what is open, and the families' shares where one stands out.

@@ -72,7 +72,10 @@ func keys(sides []capture.Side) []Key {
 			all = append(all, Key{c, capture.Line})
 		}
 		if c.PerUnit() {
-			for _, s := range sides {
+			for i, s := range sides {
+				if c == cause.LateReplies && i == 0 && len(sides) == 2 {
+					continue // the first of two is the one that polls
+				}
 				all = append(all, Key{c, s})
 			}
 		}

@@ -47,6 +47,7 @@ func Judge(in Input) Judged {
 	if in.Facts != nil {
 		j.count()
 		j.losses()
+		j.talks()
 		j.signals()
 		j.current()
 	}
@@ -69,7 +70,8 @@ func (j *judge) count() {
 		j.seen.frames = append(j.seen.frames, lost{good: float64(s.Good), clean: float64(s.Clean.N),
 			dirty: float64(s.Dirty.N + s.Unframed.N)})
 	}
-	if f.TwoTalk {
+	// A board's own pin may carry that board alone: nothing follows from a silent other side there.
+	if f.TwoTalk && (j.in.Tap != capture.BoardPin || f.Senders[1].Frames > 0) {
 		r := &f.Senders[1]
 		j.seen.replies = lost{good: float64(f.Answered), dirty: float64(r.Missing.N)}
 		j.seen.late = lost{good: float64(r.Turn.N() - r.Late.N), dirty: float64(r.Late.N)}
@@ -136,6 +138,26 @@ func (j *judge) detail(all *[]capture.Tick, id string, t validate.Times, of int6
 		*all = append(*all, t.At...)
 	}
 	j.evidence = append(j.evidence, e)
+}
+
+// talks: who sends good frames has power; a poller that polls is not silent.
+func (j *judge) talks() {
+	f := j.in.Facts
+	for i := range f.Senders {
+		s := &f.Senders[i]
+		if s.Good < 3 {
+			continue
+		}
+		e := Evidence{ID: "talks-" + s.Side.String(), Value: float64(s.Good), Low: math.NaN(), High: math.NaN(), Unit: "count",
+			Says: fmt.Sprintf("%s sent %d good frames, so it has power and can send", SideName(s.Side), s.Good), Bits: map[Key]float64{}}
+		for _, k := range j.keys {
+			here := k.Side == s.Side || k.Side == capture.Line
+			if here && k.Cause == cause.NoPower || k.Side == s.Side && i == 0 && k.Cause == cause.SilentSender {
+				e.Bits[k] = -20
+			}
+		}
+		j.evidence = append(j.evidence, e)
+	}
 }
 
 // signals weighs each sender's clock and bias.

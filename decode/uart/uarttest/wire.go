@@ -193,3 +193,42 @@ func (w *Wire) lastAt() capture.Tick {
 	}
 	return math.MinInt64
 }
+
+// Disturb inverts the line from an instant on, n times, for the widths that width gives, with pauses of the same.
+func (w *Wire) Disturb(from float64, n int, width func() float64) {
+	for range n {
+		to := from + width()
+		w.toggle(w.Clock.Ticks(from), w.Clock.Ticks(to))
+		from = to + width()
+	}
+}
+
+// toggle inverts the line in [from, to).
+func (w *Wire) toggle(from, to capture.Tick) {
+	var at []capture.Tick
+	var mark []bool
+	state, out, i := true, true, 0 // state of the line, and what was written last
+	put := func(t capture.Tick, m bool) {
+		if m == out {
+			return
+		}
+		if n := len(at); n > 0 && at[n-1] == t { // two changes at one instant are none
+			at, mark = at[:n-1], mark[:n-1]
+		} else {
+			at, mark = append(at, t), append(mark, m)
+		}
+		out = m
+	}
+	before := func(limit capture.Tick, invert bool) {
+		for ; i < len(w.at) && w.at[i] < limit; i++ {
+			state = w.mark[i]
+			put(w.at[i], state != invert)
+		}
+	}
+	before(from, false)
+	put(from, !state)
+	before(to, true)
+	put(to, state)
+	before(1<<62, false)
+	w.at, w.mark = at, mark
+}

@@ -1,0 +1,132 @@
+package file
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"linewitness/capture"
+	"linewitness/capture/capturetest"
+)
+
+const (
+	vcdText = "$timescale 1 us $end\n$var wire 1 ! s $end\n$enddefinitions $end\n#0\n1!\n#5\n0!\n"
+	csvText = "time_s,level\n0,1\n1,0\n"
+)
+
+func TestOpen(t *testing.T) {
+	for _, c := range []struct{ name, text, format, want string }{
+		{"vcd", vcdText, "vcd", ""},
+		{"vcd after blanks", "\n \r\n" + vcdText, "vcd", ""},
+		{"csv", csvText, "csv", ""},
+		{"csv with a mark and quotes", "\ufeff\"time_s\",\"level\"\n0,1\n", "csv", ""},
+		{"csv after blank lines", "\r\n\n" + csvText, "csv", ""},
+		{"wav", "RIFF\x2c\x00\x00\x00WAVEfmt ", "", "-: not supported: WAV files"},
+		{"wav of 64 bits", "RF64\xff\xff\xff\xffWAVEds64", "", "-: not supported: WAV files"},
+		{"pcapng", "\x0a\x0d\x0d\x0a\x1c\x00\x00\x00\x4d\x3c\x2b\x1a", "", "-: not supported: pcapng files"},
+		{"gzip", "\x1f\x8b\x08\x00", "", "-: not supported: compressed files; decompress it first (gzip -dc FILE | linewitness ... -)"},
+		{"empty", "", "", "-: byte 0: expected a recording as VCD, CSV (header time_s,level or time_s,volts), WAV or pcapng, found an empty file"},
+		{"text", "hello there\n", "", `-: byte 0: expected a recording as VCD, CSV (header time_s,level or time_s,volts), WAV or pcapng, found "hello there\n"`},
+		{"bytes", "\x00time_s,level\n", "", `-: byte 0: expected a recording as VCD, CSV (header time_s,level or time_s,volts), WAV or pcapng, found "\x00time_s,level\n"`},
+		{"bad csv", "time_s,colour\n", "", `-:1:1: expected a header with time_s and level or volts, separated by commas, found "time_s,colour"`},
+	} {
+		for how, r := range map[string]io.Reader{"whole": strings.NewReader(c.text), "by bytes": iotest.OneByteReader(strings.NewReader(c.text))} {
+			s, err := Open("-", r, Options{})
+			switch {
+			case err != nil && s != nil:
+				t.Errorf("%s, %s: both a source and error %v", c.name, how, err)
+			case err != nil && err.Error() != c.want:
+				t.Errorf("%s, %s:\ngot  %v\nwant %s", c.name, how, err, c.want)
+			case err == nil && s.Info().Format != c.format:
+				t.Errorf("%s, %s: got %q, want %q", c.name, how, s.Info().Format, c.format)
+			}
+		}
+	}
+}
+
+func TestOpenFile(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "misleading.wav")
+	if err := os.WriteFile(path, []byte(vcdText), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s, err := Open(path, nil, Options{Net: "s"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := capturetest.Collect(s)
+	if err != nil || len(c.At) != 1 || s.Info().Size != int64(len(vcdText)) || s.Info().Name != path {
+		t.Errorf("got %+v, error %v, info %+v", c, err, s.Info())
+	}
+	if n := s.(Source).BytesRead(); n != int64(len(vcdText)) {
+		t.Errorf("%d bytes read, want %d", n, len(vcdText))
+	}
+	if err := s.Close(); err != nil {
+		t.Error(err)
+	}
+	if err := s.Close(); !errors.Is(err, os.ErrClosed) {
+		t.Errorf("closed twice: %v, so the file was left open", err)
+	}
+	if _, err := Open(dir, nil, Options{}); err == nil || err.Error() != dir+": expected a recording, found a directory" {
+		t.Errorf("directory: %v", err)
+	}
+	if _, err := Open(filepath.Join(dir, "none"), nil, Options{}); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("missing file: %v", err)
+	}
+}
+
+type neverClosed struct {
+	io.Reader
+	t *testing.T
+}
+
+func (n neverClosed) Close() error {
+	n.t.Error("standard input was closed")
+	return nil
+}
+
+func TestStdinStaysOpen(t *testing.T) {
+	s, err := Open("-", neverClosed{strings.NewReader(csvText), t}, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestFailingInput(t *testing.T) {
+	failure := errors.New("cable pulled")
+	if _, err := Open("-", iotest.ErrReader(failure), Options{}); !errors.Is(err, failure) {
+		t.Errorf("got %v", err)
+	}
+}
+
+// A pipe that has a whole header is opened without waiting for more.
+func TestPipe(t *testing.T) {
+	r, w := io.Pipe()
+	defer w.Close()
+	go w.Write([]byte("time_s,level\n"))
+	if s, err := Open("-", r, Options{}); err != nil || s.Info().Format != "csv" {
+		t.Errorf("got %v, error %v", s, err)
+	}
+}
+
+func FuzzOpen(f *testing.F) {
+	for _, s := range []string{vcdText, csvText, "RIFF\x2c\x00\x00\x00WAVEfmt ", "\x0a\x0d\x0d\x0a", "\x1f\x8b", "\ufefftime_s,volts\n0,1"} {
+		f.Add([]byte(s))
+	}
+	format := capturetest.Format(func(r io.Reader, _ int) (capture.Source, error) { return Open("-", r, Options{}) })
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := Open("-", bytes.NewReader(data), Options{})
+		if (s == nil) == (err == nil) {
+			t.Fatalf("source %v and error %v", s, err)
+		}
+		format.Fuzz(t, data)
+	})
+}

@@ -1,0 +1,132 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"linewitness/capture"
+)
+
+const examineHelp = `Usage:
+  linewitness examine [OPTION]... FILE...
+  linewitness examine --list-checks
+
+Says for each recording whether the line and both units are sound; if not, which
+side or which conductor is at fault, how sure that is, on what evidence, what is
+cleared, and what to measure next.
+
+Options:
+      --tap TAP        where the probe sat: indoor-terminal, outdoor-terminal,
+                       loop-current, board-pin or pair; inferred if not given
+      --net NAME       which net of a VCD file, where it has several
+      --json           print findings as JSON, one object a line, one a file
+      --frames OUT     write every frame to OUT, by its ending .jsonl or .csv;
+                       - is JSON lines on standard output, and the answer then
+                       goes to standard error (not together with --json)
+      --report DIR     write a report with figures into DIR; with several FILEs
+                       into a folder for each below it
+      --fail-on-fault  exit 3 when a verdict is not sound
+      --list-checks    print the checks by hand with their values, and stop
+  -h, --help           print this help
+
+FILE is a recording, recognised by its content: VCD with a one-bit net or a real
+net of volts, or CSV with the header time_s,level or time_s,volts; - is standard
+input. The link is learned from the recording. At a loop-current tap the samples
+are amperes.
+
+Exit status: 0 examined, whatever the verdict; 1 a FILE could not be read (the
+rest go on) or an output not written; 2 wrong use; 3 see --fail-on-fault;
+130 interrupted, with what was done so far written out. 1 wins over 3.
+
+Examples:
+  linewitness examine fixtures/recordings/meadow-bus-sound.vcd
+  linewitness examine --json --frames frames.csv fixtures/recordings/*.vcd
+
+` + safety
+
+// examineOptions are examine's options as given.
+type examineOptions struct {
+	tap         capture.Tap
+	net         string
+	json        bool
+	frames      string
+	report      string
+	failOnFault bool
+	listChecks  bool
+}
+
+func newExamine() *cobra.Command {
+	var opt examineOptions
+	cmd := &cobra.Command{
+		Use:   "examine [OPTION]... FILE...",
+		Short: "Examine recordings of a signal line",
+		RunE: func(cmd *cobra.Command, files []string) error {
+			if opt.listChecks {
+				if len(files) > 0 {
+					return errors.New("--list-checks takes no FILE")
+				}
+				return listChecks(cmd.OutOrStdout())
+			}
+			if err := opt.check(files); err != nil {
+				return err
+			}
+			return examineAll(cmd.Context(), opt, files, streams{cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr()})
+		},
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	flags.Var(tapFlag{&opt.tap}, "tap", "where the probe sat")
+	flags.StringVar(&opt.net, "net", "", "which net of a VCD file")
+	flags.BoolVar(&opt.json, "json", false, "print findings as JSON")
+	flags.StringVar(&opt.frames, "frames", "", "write every frame to this file")
+	flags.StringVar(&opt.report, "report", "", "write a report into this folder")
+	flags.BoolVar(&opt.failOnFault, "fail-on-fault", false, "exit 3 when a verdict is not sound")
+	flags.BoolVar(&opt.listChecks, "list-checks", false, "print the checks by hand")
+	completeWith(cmd, "tap", capture.TapNames())
+	setHelp(cmd, examineHelp)
+	return cmd
+}
+
+func completeWith(cmd *cobra.Command, flag string, values []string) {
+	if err := cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp)); err != nil {
+		panic("linewitness: " + err.Error()) // the flag was defined just before
+	}
+	if err := cmd.MarkFlagDirname("report"); err != nil {
+		panic("linewitness: " + err.Error())
+	}
+}
+
+// check finds wrong use before anything is read or written.
+func (o *examineOptions) check(files []string) error {
+	if len(files) == 0 {
+		return errors.New("a FILE is missing (- is standard input)")
+	}
+	if o.json && o.frames == "-" {
+		return errors.New("--json and --frames - both want standard output")
+	}
+	standard := 0
+	for _, name := range files {
+		if name == "-" {
+			standard++
+		}
+		if o.frames != "" && sameFile(o.frames, name) {
+			return fmt.Errorf("--frames %s would overwrite the recording", o.frames)
+		}
+	}
+	if standard > 1 {
+		return errors.New("standard input can be read once only")
+	}
+	return nil
+}
+
+func sameFile(a, b string) bool {
+	if a == "-" || b == "-" {
+		return false
+	}
+	infoA, errA := os.Stat(a)
+	infoB, errB := os.Stat(b)
+	return errA == nil && errB == nil && infoA.Mode().IsRegular() && os.SameFile(infoA, infoB)
+}
