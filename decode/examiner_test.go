@@ -37,8 +37,7 @@ type talk struct {
 	silent         float64 // share of polls without a reply
 	replySpeed     float64 // relative
 	inverted       bool
-	damage         float64 // share of frames hit by a burst of short pulses
-	missing, wrong int     // counted while sending
+	missing, wrong int // counted while sending
 }
 
 func (k *talk) wire() *uarttest.Wire {

@@ -86,7 +86,7 @@ func framed(c *checksum.Spec, b ...byte) []uint16 {
 
 // disturb puts bursts of noise on one frame in six or so: pulses of a tenth of a bit to a whole one.
 func disturb(w *uarttest.Wire, r *rand.Rand) {
-	for t := 0.3; t < w.Now-2; t += 0.25 * float64(1+r.IntN(5)) {
+	for t := 0.35; t < w.Now-2; t += 0.25 * float64(1+r.IntN(5)) {
 		w.Disturb(t+0.1e-3+0.02*r.Float64(), 4+r.IntN(8), func() float64 { return 1e-5 + 1e-4*r.Float64() })
 	}
 }

@@ -83,7 +83,7 @@ func (k *Cutter) frame(dst *Frames, chars []uart.Character, from, to int) *Frame
 	}
 	dst.First = append(dst.First, from)
 	dst.Frames = append(dst.Frames, Frame{
-		At: chars[from].At, End: chars[to-1].End, Turnaround: -1,
+		At: chars[from].At, End: chars[to-1].End, Turnaround: -1, DataBits: k.p.Line.Format.DataBits,
 		Chars: chars[from:to:to], Values: dst.values[v0:len(dst.values):len(dst.values)],
 	})
 	f := &dst.Frames[len(dst.Frames)-1]

@@ -123,7 +123,8 @@ type Frame struct {
 	Turnaround capture.Tick // from the poll's End to At; carried by a reply; -1: none
 	Values     []uint16     // one a character
 	Chars      []uart.Character
-	Begins     bool // nothing is known of the time just before it
+	DataBits   uint8 // of its characters
+	Begins     bool  // nothing is known of the time just before it
 }
 
 // OK tells whether the frame is whole and breaks no rule.

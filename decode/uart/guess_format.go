@@ -70,12 +70,19 @@ func (g *guesser) formats(r *reading) []Guessed {
 	return all
 }
 
-// values counts the raw values of unbroken characters.
+// values counts the raw values of clean characters: those that break nothing and whose edges are not further from their
+// places than is usual on this line. What noise has hit says nothing about parity.
 func values(r *reading) map[uint16]int {
+	var off []float64
+	for i := range r.chars {
+		off = append(off, math.Abs(float64(r.chars[i].Distortion())))
+	}
+	slices.Sort(off)
+	limit := off[len(off)/2] + 0.12
 	m := map[uint16]int{}
 	for i := range r.chars {
-		if r.chars[i].Fault&^FaultGlitch == 0 {
-			m[r.chars[i].Value]++
+		if c := &r.chars[i]; c.Fault == 0 && math.Abs(float64(c.Distortion())) <= limit {
+			m[c.Value]++
 		}
 	}
 	return m

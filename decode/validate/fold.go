@@ -46,6 +46,7 @@ type Facts struct {
 	Unframed   int64
 	Cut        int64 // frames that the recording cut
 	Glitches   Times
+	Pulses     Times // episodes of short pulses, and of bursts in nobody's turn; a rest of episodeBits ends one
 	GlitchMark int64 // of those, marks inside spaces
 	Polls      int64
 	Answered   int64
@@ -65,11 +66,18 @@ type Fold struct {
 	pollEnd capture.Tick
 	pollAt  capture.Tick
 	pollOf  [2]uint16
+	rest    capture.Tick // length of the rest that ends an episode
+	pulse   capture.Tick // last short pulse
+	pulsed  bool
 }
+
+// episodeBits is the rest in unit intervals after which short pulses count as a new episode: some ten characters.
+const episodeBits = 100
 
 // NewFold begins an empty fold.
 func NewFold(p *link.Profile, c capture.Clock) *Fold {
 	f := &Fold{p: p, clock: c, turnMax: c.Ticks(p.Timing.TurnaroundMax)}
+	f.rest = c.Ticks(episodeBits / p.Speed())
 	f.TwoTalk = p.Timing.TwoTalkers
 	f.Senders = []Sender{{Side: capture.SideUnknown}}
 	if f.TwoTalk {
@@ -84,6 +92,15 @@ func (f *Fold) Glitch(g *uart.Glitch) {
 	if g.Mark {
 		f.GlitchMark++
 	}
+	f.episode(g.At)
+}
+
+// episode counts a disturbance that belongs to nobody.
+func (f *Fold) episode(at capture.Tick) {
+	if !f.pulsed || at-f.pulse > f.rest {
+		f.Pulses.add(at)
+	}
+	f.pulsed, f.pulse = true, at
 }
 
 // Add gives the frame its side and turn-around, and folds it.
@@ -93,6 +110,10 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 	}
 	paused := r.Why&link.WhyTiming != 0 // inside; what turn adds is a late beginning
 	s := f.turn(r)
+	if s == nil {
+		f.stray(r)
+		return
+	}
 	r.Side = s.Side
 	if r.Why&link.WhyCut != 0 {
 		f.Cut++
@@ -109,7 +130,17 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 	}
 }
 
-// turn decides whose frame it is: a poll, or the reply to the one that stands.
+// stray counts a burst that came in nobody's turn.
+func (f *Fold) stray(r *link.Frame) {
+	if r.Why&link.WhyCut != 0 {
+		f.Cut++
+		return
+	}
+	f.Unframed++
+	f.episode(r.At)
+}
+
+// turn decides whose frame it is: a poll, or the reply to the one that stands; nil: nobody's.
 func (f *Fold) turn(r *link.Frame) *Sender {
 	defer func() { f.last = r.End }()
 	if !f.TwoTalk {
@@ -135,7 +166,7 @@ func (f *Fold) turn(r *link.Frame) *Sender {
 		return s
 	}
 	if r.Why&(link.WhyUnframed|link.WhyCut) != 0 {
-		return &f.Senders[0] // no poll that anyone could answer
+		return nil // no poll that anyone could answer
 	}
 	f.unanswered(r.At)
 	f.Polls++

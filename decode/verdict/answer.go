@@ -162,10 +162,10 @@ func Percent(p float64) string {
 	switch {
 	case p > 0.999:
 		return "over 99.9 %"
-	case p > 0.99:
-		return fmt.Sprintf("%.1f %%", 100*p)
 	case p < 0.001:
 		return "under 0.1 %"
+	case p > 0.99 || p < 0.01:
+		return fmt.Sprintf("%.1f %%", 100*p)
 	}
 	return fmt.Sprintf("%.0f %%", 100*p)
 }

@@ -41,8 +41,8 @@ var effects = map[cause.Cause]effect{
 	cause.SpeedMismatch:     {frames: dirty, at: either, missing: true, lasting: true},
 	cause.TwoControllers:    {frames: clean | dirty, at: both, missing: true},
 	cause.WrongLink:         {frames: clean | dirty, at: both, lasting: true},
-	cause.Addressing:        {frames: dirty, at: either, missing: true, lasting: true},
-	cause.ProbeArtefact:     {frames: clean | dirty, at: either},
+	cause.Addressing:        {frames: clean | dirty, at: either, missing: true, lasting: true},
+	cause.ProbeArtefact:     {frames: clean | dirty, at: either, missing: true},
 	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true, late: true},
 }
 
@@ -68,10 +68,9 @@ func keys(sides []capture.Side) []Key {
 	for _, c := range cause.All() {
 		switch {
 		case c == cause.None || c == cause.OtherCause:
-		case c.OnLine():
+		case c.OnLine() && c != cause.NoPower: // what concerns either unit alike stands once, at the line
 			all = append(all, Key{c, capture.Line})
-		}
-		if c.PerUnit() {
+		default:
 			for i, s := range sides {
 				if c == cause.LateReplies && i == 0 && len(sides) == 2 {
 					continue // the first of two is the one that polls
@@ -89,6 +88,18 @@ const (
 	priorSound = 0.5
 	priorOther = 0.02
 )
+
+// pulses tells whether a cause makes pulses too short for a bit: noise and crosstalk of both kinds, a contact that opens
+// never a mark inside a space.
+func pulses(c cause.Cause, marks bool) bool {
+	switch c {
+	case cause.ImpulseNoise, cause.Crosstalk, cause.ProbeArtefact, cause.OtherCause:
+		return true
+	case cause.PoorJoint, cause.IntermittentContact:
+		return !marks
+	}
+	return false
+}
 
 // priors are the candidates' prior probabilities.
 func priors(all []Key) []float64 {

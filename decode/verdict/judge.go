@@ -47,6 +47,7 @@ func Judge(in Input) Judged {
 	if in.Facts != nil {
 		j.count()
 		j.losses()
+		j.pulses()
 		j.talks()
 		j.signals()
 		j.current()
@@ -116,7 +117,6 @@ func (j *judge) losses() {
 		j.detail(&at, "late-"+s.Side.String(), s.Late, s.Turn.N(), "replies of "+who+" that began later than the link allows")
 		j.detail(&at, "missing-"+s.Side.String(), s.Missing, f.Solicited, "good polls that "+who+" did not answer")
 	}
-	j.detail(nil, "glitches", f.Glitches, 0, fmt.Sprintf("pulses too short for a bit, %d of them marks inside spaces", f.GlitchMark))
 	slices.Sort(at)
 	e.At = at[:min(len(at), validate.MostTimes)]
 	j.evidence = slices.Insert(j.evidence, 0, e)
@@ -136,6 +136,30 @@ func (j *judge) detail(all *[]capture.Tick, id string, t validate.Times, of int6
 	}
 	if all != nil {
 		*all = append(*all, t.At...)
+	}
+	j.evidence = append(j.evidence, e)
+}
+
+// pulses weighs episodes of pulses too short for a bit, against as many chances as there were frames.
+func (j *judge) pulses() {
+	f := j.in.Facts
+	if f.Pulses.N == 0 {
+		return
+	}
+	frames := 0.0
+	for i := range f.Senders {
+		frames += float64(f.Senders[i].Frames)
+	}
+	n := float64(f.Pulses.N)
+	l := lost{good: frames, dirty: n}
+	e := Evidence{ID: "short-pulses", Value: n, Low: math.NaN(), High: math.NaN(), Unit: "count", At: f.Pulses.At, Bits: map[Key]float64{}}
+	e.Says = fmt.Sprintf("%d episodes of pulses too short for a bit (%d pulses, %d of them marks inside spaces) or of bursts in nobody's turn",
+		f.Pulses.N, f.Glitches.N, f.GlitchMark)
+	hit := bits(logMean([]float64{l.logHit(dirty, false), l.logSound()}) - l.logSound())
+	for _, k := range j.keys {
+		if pulses(k.Cause, f.GlitchMark > 0) {
+			e.Bits[k] = hit
+		}
 	}
 	j.evidence = append(j.evidence, e)
 }
@@ -178,7 +202,7 @@ func (j *judge) signals() {
 		if !math.IsNaN(m.BiasPct) {
 			b := biasBits(m.BiasPct)
 			e := Evidence{ID: "bias-" + s.Side.String(), Value: m.BiasPct, Low: math.NaN(), High: math.NaN(), Unit: "% of a bit",
-				Bits: map[Key]float64{}, Says: fmt.Sprintf("%s lengthens marks by %+.1f %% of a bit", SideName(s.Side), m.BiasPct)}
+				Bits: map[Key]float64{}, Says: biasSays(SideName(s.Side), m.BiasPct)}
 			for _, k := range j.keys {
 				if distorts(k.Cause) && (k.Side == s.Side || k.Side == capture.Line) {
 					e.Bits[k] = b
@@ -217,4 +241,13 @@ func SideName(s capture.Side) string {
 		return "talker b (answers)"
 	}
 	return "the sender"
+}
+
+// biasSays words a bias.
+func biasSays(who string, pct float64) string {
+	what := "lengthens marks"
+	if pct < 0 {
+		what, pct = "shortens marks", -pct
+	}
+	return fmt.Sprintf("%s %s by %.1f %% of a bit", who, what, pct)
 }

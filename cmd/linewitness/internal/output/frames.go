@@ -36,7 +36,6 @@ type Frames struct {
 	file  *draft // nil: standard output
 	line  []byte
 	clock capture.Clock
-	wide  bool
 	begun int64 // bytes written at the last Mark
 	size  int64
 	err   error
@@ -75,33 +74,18 @@ func (w *Frames) Name() string { return w.name }
 // Recording begins the frames of another recording.
 func (w *Frames) Recording(name string, clock capture.Clock) {
 	w.enc.recording(name)
-	w.clock, w.wide = clock, false
+	w.clock = clock
 }
 
 // Mark says that what was written so far stays.
 func (w *Frames) Mark() { w.begun = w.size }
-
-// Wide says that the link's characters have nine data bits: four digits each. A character above FF says so too.
-func (w *Frames) Wide() { w.wide = true }
 
 // Add writes a frame.
 func (w *Frames) Add(f *link.Frame) {
 	if w.err != nil {
 		return
 	}
-	if !w.wide {
-		w.wide = nineBits(f.Values)
-	}
-	w.write(w.enc.frame(w.line[:0], f, w.clock, w.wide))
-}
-
-func nineBits(values []uint16) bool {
-	for _, v := range values {
-		if v > 0xFF {
-			return true
-		}
-	}
-	return false
+	w.write(w.enc.frame(w.line[:0], f, w.clock, f.DataBits == 9))
 }
 
 func (w *Frames) write(line []byte) {

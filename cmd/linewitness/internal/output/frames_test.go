@@ -23,8 +23,8 @@ func someFrames() []link.Frame {
 		{At: 2_000_000_000, End: 2_000_000_001, Side: capture.SideB, Values: []uint16{0x01, 0x00, 0xFF}},
 		{At: 3_000_000_000, End: 3_100_000_000, Side: capture.Line, Why: link.WhyParity | link.WhyStop | link.WhyUnframed},
 		{At: 4_000_000_000, End: 4_100_000_000, Side: capture.Outdoor, Why: link.WhyCut, Values: []uint16{0x7F}},
-		{At: 5_000_000_000, End: 5_100_000_000, Side: capture.Outdoor, Why: link.WhyCut | link.WhyLength, Values: []uint16{0x1FF, 0x02}},
-		{At: 6_000_000_000, End: 6_100_000_000, Side: capture.Outdoor, Why: link.WhyTiming, Values: []uint16{0x01}},
+		{At: 5_000_000_000, End: 5_100_000_000, Side: capture.Outdoor, Why: link.WhyCut | link.WhyLength, DataBits: 9, Values: []uint16{0x1FF, 0x02}},
+		{At: 6_000_000_000, End: 6_100_000_000, Side: capture.Outdoor, Why: link.WhyTiming, DataBits: 9, Values: []uint16{0x01}},
 	}
 }
 
@@ -98,13 +98,13 @@ func TestFramesAsCSV(t *testing.T) {
 	}
 }
 
-func TestWideStaysWithItsRecording(t *testing.T) {
+func TestNineBitCharactersTakeFourDigits(t *testing.T) {
 	var out bytes.Buffer
 	w, _ := OpenFrames("-", &out)
-	f := link.Frame{Values: []uint16{0x0A}}
+	f := link.Frame{Values: []uint16{0x0A}, DataBits: 9}
 	w.Recording("nine", capture.Nanoseconds)
-	w.Wide()
 	w.Add(&f)
+	f.DataBits = 8
 	w.Recording("eight", capture.Nanoseconds)
 	w.Add(&f)
 	if err := w.Commit(); err != nil {
