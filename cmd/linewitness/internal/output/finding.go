@@ -37,6 +37,7 @@ type findingJSON struct {
 type recordingJSON struct {
 	Name        string  `json:"name"`
 	Tap         string  `json:"tap"`
+	TapInferred bool    `json:"tap_inferred"` // not said by whoever recorded it
 	Start       *string `json:"start"`
 	Duration    moment  `json:"duration_s"`
 	Transitions int64   `json:"transitions"`
@@ -159,7 +160,7 @@ func newFinding(f *decode.Finding) findingJSON {
 	return findingJSON{
 		Schema: FindingSchema,
 		Recording: recordingJSON{
-			Name: r.Name, Tap: r.Tap.String(), Start: wallTime(r.Start),
+			Name: r.Name, Tap: r.Tap.String(), TapInferred: r.TapInferred, Start: wallTime(r.Start),
 			Duration: moment{r.To - r.From, r.Clock}, Lost: moment{r.Lost, r.Clock},
 			Transitions: r.Transitions, Samples: r.Samples,
 		},

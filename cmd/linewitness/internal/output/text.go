@@ -179,11 +179,11 @@ func instants(at []capture.Tick, clock capture.Clock) string {
 }
 
 func appendNext(b []byte, f *decode.Finding) []byte {
+	b = append(b, "\nNext check:\n"...)
 	if len(f.NextChecks) == 0 {
-		return b
+		return appendWrapped(b, indent, indent, "None on the list would change this answer much. Confirm it with a second recording before anything is replaced.")
 	}
 	next := &f.NextChecks[0]
-	b = append(b, "\nNext check:\n"...)
 	b = appendWrapped(b, indent, indent, fmt.Sprintf("%s (check %s, %s)", next.Do, next.ID, effort(next.Live, next.Minutes)))
 	if next.Caution != "" {
 		b = appendWrapped(b, indent+"CAUTION: ", indent, next.Caution)
