@@ -35,8 +35,8 @@ func needs(t *testing.T, programs ...string) {
 	}
 }
 
-// run runs a program to its end.
-func run(t *testing.T, name string, args ...string) string {
+// runProgram runs a program to its end.
+func runProgram(t *testing.T, name string, args ...string) string {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()

@@ -38,7 +38,7 @@ func TestVerilogTransmitterIsReadBlind(t *testing.T) {
 	t.Parallel()
 	needs(t, "iverilog", "vvp")
 	program := filepath.Join(t.TempDir(), "transmitter.vvp")
-	run(t, "iverilog", "-g2005", "-Wall", "-o", program, filepath.Join("testdata", "transmitter.v"))
+	runProgram(t, "iverilog", "-g2005", "-Wall", "-o", program, filepath.Join("testdata", "transmitter.v"))
 
 	var mu sync.Mutex
 	var table []string
@@ -91,7 +91,7 @@ func readBlind(t *testing.T, program string, s sent, seed int) string {
 	if s.inverted {
 		inverted = 1
 	}
-	run(t, "vvp", "-n", program, "+vcd="+vcd, "+sent="+text, fmt.Sprintf("+bit=%.9f", 1e9/s.speed),
+	runProgram(t, "vvp", "-n", program, "+vcd="+vcd, "+sent="+text, fmt.Sprintf("+bit=%.9f", 1e9/s.speed),
 		fmt.Sprintf("+data=%d", f.DataBits), "+parity="+f.Parity.String(), fmt.Sprintf("+stop=%d", f.StopHalfs),
 		fmt.Sprintf("+inverted=%d", inverted), "+frames=80", "+most=12", fmt.Sprintf("+seed=%d", seed))
 	want := sentFrames(t, text)

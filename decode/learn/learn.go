@@ -125,8 +125,9 @@ func verified(frames [][]uart.Character, s *checksum.Spec) (good, of int) {
 	return good, of
 }
 
-// silence finds the shortest silence that parts frames: the first wide step in the sorted idle times between
-// characters that ends above one character; 3.5 characters where there is none.
+// silence finds the shortest silence that parts frames: in the first wide step in the sorted idle times between
+// characters that ends above one character, and there at 1.5 characters at least if it is as wide as that; 3.5
+// characters where there is none.
 func silence(chars []uart.Character, l uart.Line, c capture.Clock) float64 {
 	bit := c.PerSecond() / l.Speed
 	var idle []float64
@@ -136,7 +137,7 @@ func silence(chars []uart.Character, l uart.Line, c capture.Clock) float64 {
 	slices.Sort(idle)
 	for i := 1; i < len(idle); i++ {
 		if idle[i] > l.Format.Length() && idle[i] > 2.5*idle[i-1] {
-			return math.Sqrt(idle[i]*idle[i-1]) / l.Speed
+			return max(math.Sqrt(idle[i]*idle[i-1]), min(1.5*l.Format.Length(), 0.7*idle[i])) / l.Speed
 		}
 	}
 	return 3.5 * l.Format.Length() / l.Speed

@@ -97,6 +97,27 @@ func (p *Profile) Asks(f *Frame) bool {
 	return modbusRequest(b[:n]) == len(f.Values)
 }
 
+// AsksWithin tells whether a frame can be a poll that also keeps the protocol's limits: at most 2,000 bits or 125
+// registers, a coil on or off (clauses 6.1 to 6.5). It parts a reply with the shape of a poll from a poll.
+func (p *Profile) AsksWithin(f *Frame) bool {
+	if !p.Asks(f) {
+		return false
+	}
+	if !p.Framing.Modbus || len(f.Values) < 6 {
+		return true
+	}
+	n := f.Values[4]<<8 | f.Values[5]&0xFF
+	switch f.Values[1] {
+	case 1, 2:
+		return n >= 1 && n <= 2000
+	case 3, 4:
+		return n >= 1 && n <= 125
+	case 5:
+		return n == 0 || n == 0xFF00
+	}
+	return true
+}
+
 // Answers tells whether f can be the reply to a poll that began with head.
 func (p *Profile) Answers(head [2]uint16, f *Frame) bool {
 	if !p.Framing.Modbus {

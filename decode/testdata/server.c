@@ -1,6 +1,6 @@
 /* A Modbus RTU server on libmodbus: server PORT SPEED UNIT. Its inputs and registers change with every request. */
 #include <errno.h>
-#include <modbus.h>
+#include <modbus/modbus.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -190,7 +190,7 @@ func (f *Fold) reply(r *link.Frame, wait capture.Tick) bool {
 		return wait <= f.turnMax
 	}
 	if f.p.Answers(f.pollOf, r) {
-		return wait <= f.turnMax || !f.p.Asks(r)
+		return wait <= f.turnMax || !f.p.AsksWithin(r)
 	}
 	return !f.p.Asks(r)
 }
