@@ -1,9 +1,6 @@
 package capture
 
-import (
-	"math"
-	"math/bits"
-)
+import "math"
 
 // Tick is an instant on a recording's own time axis, counted in its own clock: VCD time, CSV nanoseconds, WAV
 // sub-samples. The axis is the file's, so that the seconds printed are those that stand in the file; the first
@@ -43,14 +40,4 @@ func (c Clock) Ticks(s float64) Tick {
 		return math.MinInt64
 	}
 	return Tick(v)
-}
-
-// Scale multiplies a non-negative count by Num/Den style factors without overflow; ok is false where the result
-// doesn't fit a Tick.
-func Scale(n uint64, factor uint64) (t Tick, ok bool) {
-	hi, lo := bits.Mul64(n, factor)
-	if hi != 0 || lo > math.MaxInt64 {
-		return 0, false
-	}
-	return Tick(lo), true
 }
