@@ -15,6 +15,9 @@ var ErrNoTalk = errors.New("too few level changes to tell speed and format: at l
 const (
 	fewest    = 20   // transitions
 	mostTried = 6000 // transitions that a guess looks at
+
+	firstTried  = 1500 // of them, those on which every way of reading is tried
+	secondTried = 10   // ways of reading tried on all
 )
 
 // Guessed is one reading of a line. Bits is its cost: -log2 of its likelihood, up to a constant that all readings of the
@@ -42,18 +45,37 @@ func Guess(t capture.Transitions, c capture.Clock) ([]Guessed, error) {
 		return nil, ErrNoTalk
 	}
 	g := &guesser{t: t, clock: c}
-	for _, bit := range g.units() {
+	g.sieve(g.units())
+	if len(g.found) == 0 {
+		return nil, ErrNoTalk
+	}
+	return g.name(), nil
+}
+
+// sieve tries every way of reading on the first transitions, and the best of them on all.
+func (g *guesser) sieve(units []float64) {
+	all := g.t
+	if n := len(all.At); n > firstTried {
+		g.t = capture.Transitions{At: all.At[:firstTried], To: all.To[:firstTried]}
+	}
+	for _, bit := range units {
 		for _, inverted := range []bool{false, true} {
 			for data := uint8(5); data <= 10; data++ {
 				g.try(bit, data, inverted)
 			}
 		}
 	}
-	if len(g.found) == 0 {
-		return nil, ErrNoTalk
+	byCost := func(a, b reading) int { return cmpFloat(a.cost, b.cost) }
+	slices.SortStableFunc(g.found, byCost)
+	if len(all.At) == len(g.t.At) {
+		return
 	}
-	slices.SortStableFunc(g.found, func(a, b reading) int { return cmpFloat(a.cost, b.cost) })
-	return g.name(), nil
+	best := g.found[:min(len(g.found), secondTried)]
+	g.t, g.found = all, nil
+	for i := range best {
+		g.try(best[i].bit, best[i].data, best[i].inverted)
+	}
+	slices.SortStableFunc(g.found, byCost)
 }
 
 func cmpFloat(a, b float64) int {
