@@ -19,13 +19,13 @@ type job struct {
 }
 
 // crew decodes jobs on several goroutines and folds them in order on one. With one worker all of it happens in the
-// caller, which is then its own fold.
+// caller.
 type crew struct {
 	decode, fold func(*job)
 	cur          *job
 	idle         chan *job // jobs to refill
 	todo         chan *job // to the workers
-	order        chan *job // to the fold, in order of submission
+	order        chan *job // to the fold, in order of submission; nil: the one decoder folds
 	workers      sync.WaitGroup
 	folder       sync.WaitGroup
 	flying       sync.WaitGroup // submitted and not yet folded
@@ -33,8 +33,8 @@ type crew struct {
 	stopped      bool
 }
 
-// newCrew starts the goroutines. Jobs in flight are limited to four a worker, which bounds the memory and lets a slow
-// batch be overtaken.
+// newCrew starts the goroutines: the caller, who reads, counts as one of the workers. Jobs in flight are limited to four
+// a worker, which bounds the memory and lets a slow batch be overtaken.
 func newCrew(workers int, decode, fold func(*job)) *crew {
 	c := &crew{decode: decode, fold: fold, single: workers <= 1}
 	if c.single {
@@ -42,31 +42,49 @@ func newCrew(workers int, decode, fold func(*job)) *crew {
 		return c
 	}
 	n := 4 * workers
-	c.idle, c.todo, c.order = make(chan *job, n), make(chan *job, n), make(chan *job, n)
+	c.idle, c.todo = make(chan *job, n), make(chan *job, n)
 	for range n {
 		c.idle <- &job{done: make(chan struct{}, 1)}
 	}
-	c.workers.Add(workers)
-	for range workers {
-		go func() {
-			defer c.workers.Done()
-			for j := range c.todo {
-				c.decode(j)
-				j.done <- struct{}{}
-			}
-		}()
+	if workers == 2 {
+		c.workers.Go(c.decodeAndFold)
+		return c
 	}
-	c.folder.Add(1)
-	go func() {
-		defer c.folder.Done()
-		for j := range c.order {
-			<-j.done
-			c.fold(j)
-			c.idle <- j
-			c.flying.Done()
-		}
-	}()
+	c.order = make(chan *job, n)
+	for range workers - 1 {
+		c.workers.Go(c.decodeOnly)
+	}
+	c.folder.Go(c.foldInOrder)
 	return c
+}
+
+// decodeAndFold does both: a single decoder is in order by itself.
+func (c *crew) decodeAndFold() {
+	for j := range c.todo {
+		c.decode(j)
+		c.fold(j)
+		c.release(j)
+	}
+}
+
+func (c *crew) decodeOnly() {
+	for j := range c.todo {
+		c.decode(j)
+		j.done <- struct{}{}
+	}
+}
+
+func (c *crew) foldInOrder() {
+	for j := range c.order {
+		<-j.done
+		c.fold(j)
+		c.release(j)
+	}
+}
+
+func (c *crew) release(j *job) {
+	c.idle <- j
+	c.flying.Done()
 }
 
 // batch is an empty batch of a job that is free; it waits for one.
@@ -85,7 +103,9 @@ func (c *crew) submit(b *burst.Batch) error {
 		return nil
 	}
 	c.flying.Add(1)
-	c.order <- c.cur
+	if c.order != nil {
+		c.order <- c.cur
+	}
 	c.todo <- c.cur
 	return nil
 }
@@ -101,6 +121,8 @@ func (c *crew) stop() {
 	c.stopped = true
 	close(c.todo)
 	c.workers.Wait()
-	close(c.order)
-	c.folder.Wait()
+	if c.order != nil {
+		close(c.order)
+		c.folder.Wait()
+	}
 }
