@@ -151,8 +151,11 @@ func tone(v *verdict.Verdict) string {
 	return "fault"
 }
 
-// where names what the verdict points at, in the ids that other programs read.
+// where names what the verdict points at, in the ids that other programs read; nothing while it is undetermined.
 func where(v *verdict.Verdict) string {
+	if v.Undetermined {
+		return ""
+	}
 	parts := []string{v.Family.String() + ": " + v.Key.String()}
 	for _, p := range []pair{{"conductor", v.Conductor}, {"variant", v.Variant}, {"place", v.Place}} {
 		if p.Value != "" {
