@@ -52,6 +52,10 @@ func (j *judge) verdict(all []Candidate) Verdict {
 		return v
 	}
 	if lead.Cause == cause.None {
+		if f := j.in.Facts; !f.TwoTalk || f.Senders[0].Frames == 0 || f.Senders[1].Frames == 0 {
+			v.Summary = fmt.Sprintf("The one sender heard is sound as far as this recording shows (probability %s); of the other unit nothing was heard.", Percent(lead.Probability))
+			return v
+		}
 		v.Summary = fmt.Sprintf("The line is sound as far as this recording shows (probability %s).", Percent(lead.Probability))
 		return v
 	}

@@ -175,8 +175,10 @@ func (j *judge) talks() {
 		e := Evidence{ID: "talks-" + s.Side.String(), Value: float64(s.Good), Low: math.NaN(), High: math.NaN(), Unit: "count",
 			Says: fmt.Sprintf("%s sent %d good frames, so it has power and can send", SideName(s.Side), s.Good), Bits: map[Key]float64{}}
 		for _, k := range j.keys {
-			here := k.Side == s.Side || k.Side == capture.Line
-			if here && k.Cause == cause.NoPower || k.Side == s.Side && i == 0 && k.Cause == cause.SilentSender {
+			if !f.TwoTalk {
+				break // the other unit was not heard: it may be the silent one
+			}
+			if k.Side == s.Side && (k.Cause == cause.NoPower || i == 0 && k.Cause == cause.SilentSender) {
 				e.Bits[k] = -20
 			}
 		}
@@ -191,7 +193,7 @@ func (j *judge) signals() {
 		if !math.IsNaN(m.PPM) && !math.IsNaN(m.PM) {
 			b := clockBits(m.PPM, m.PM)
 			e := Evidence{ID: "clock-" + s.Side.String(), Value: m.PPM, Low: m.PPM - m.PM, High: m.PPM + m.PM, Unit: "ppm",
-				Bits: map[Key]float64{}, Says: fmt.Sprintf("the clock of %s is %+.0f ppm off the nominal speed (+-%.0f)", SideName(s.Side), m.PPM, m.PM)}
+				Bits: map[Key]float64{}, Says: fmt.Sprintf("the clock of %s is %+.0f ppm off the nominal speed (+-%.0f)", SideName(s.Side), math.Round(m.PPM)+0, m.PM)}
 			for _, k := range j.keys {
 				if k.Cause == cause.ClockOff && k.Side == s.Side || k.Cause == cause.SpeedMismatch {
 					e.Bits[k] = b

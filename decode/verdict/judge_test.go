@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -52,6 +53,7 @@ func TestWhatTheFactsProve(t *testing.T) {
 		{"b never answers on a pair: open, off or dumb", counts{goodA: 400, missing: 400, tap: capture.Pair}, "unknown/unknown"},
 		{"damage at both: the wiring, but which", counts{goodA: 300, goodB: 300, dirtyA: 60, dirtyB: 60, tap: capture.Pair}, "unknown/unknown"},
 		{"damage at one side only convicts no board", counts{goodA: 400, goodB: 340, dirtyB: 60, tap: capture.Pair}, "unknown/unknown"},
+		{"at a board's own pin the other side need not show", counts{goodA: 400, missing: 400, tap: capture.BoardPin}, "none/none"},
 		{"one loss in a thousand is no fault", counts{goodA: 1000, goodB: 999, dirtyB: 1, tap: capture.Pair}, "none/none"},
 	} {
 		j := judge(c.counts)
@@ -163,6 +165,27 @@ func TestWilson(t *testing.T) {
 		low, high := verdict.Wilson(c.k, c.n)
 		if math.Abs(low-c.low) > 1e-9 || math.Abs(high-c.high) > 1e-9 {
 			t.Errorf("%g of %g: got %.10f to %.10f, want %.10f to %.10f", c.k, c.n, low, high, c.low, c.high)
+		}
+	}
+}
+
+// One talker proves nothing of the other: a missing reply is unknown here, not excluded.
+func TestOneTalkerDoesNotClearTheOther(t *testing.T) {
+	t.Parallel()
+	f := &validate.Facts{Senders: []validate.Sender{{Side: capture.SideUnknown, Frames: 1000, Good: 1000}}}
+	j := verdict.Judge(verdict.Input{Facts: f, Tap: capture.BoardPin, Changes: 1000, Signals: []verdict.Signal{{PPM: 0, PM: 10, BiasPct: 0}}})
+	if p := j.Verdict.Probability; j.Verdict.Cause == cause.None && p > 0.85 {
+		t.Errorf("sound with %.2f: %s", p, j.Verdict.Summary)
+	}
+	if !strings.Contains(j.Verdict.Summary, "of the other unit nothing was heard") {
+		t.Errorf("the summary does not say so: %s", j.Verdict.Summary)
+	}
+	for _, c := range j.Candidates {
+		switch c.Cause {
+		case cause.OpenConductor, cause.SilentSender, cause.NoPower:
+			if c.Probability < 0.003 {
+				t.Errorf("%s: %.4f, though nothing was heard of the other unit", c.Key, c.Probability)
+			}
 		}
 	}
 }

@@ -18,6 +18,9 @@ type seen struct {
 // that it can, each non-empty set of them being as likely as the next.
 func (s *seen) logLosses(k Key) float64 {
 	e := effectOf(k.Cause)
+	if len(s.sides) == 1 && (e.missing || e.at == own && e.frames == 0) {
+		e.hidden = true // it may keep the other unit from being heard, and this tap would not know
+	}
 	parts := s.parts(k, e)
 	base := 0.0
 	for _, l := range s.frames {
