@@ -303,7 +303,7 @@ func linkRows(p *link.Profile) []pair {
 		{"Silence that ends a frame", positive(p.Framing.Gap*1e3, "ms")}, {"Checksum", checksumOf(p)},
 		{"Who polls, who answers", p.Controller.String() + ", " + p.Responder.String()},
 		{"From poll to poll", positive(p.Timing.PollPeriod, "s")},
-		{"Turn-around, shortest and longest allowed", positive(p.Timing.TurnaroundMin*1e3, "ms") + "; " + positive(p.Timing.TurnaroundMax*1e3, "ms")},
+		{"Turn-around, longest allowed", positive(p.Timing.TurnaroundMax*1e3, "ms")},
 	}
 	if len(p.Equivalent) > 0 {
 		rows = append(rows, pair{"What this recording cannot tell apart", strings.Join(p.Equivalent, "; ")})

@@ -34,8 +34,6 @@ type Reader struct {
 	columns []role
 	fields  [3]field // of the present record, by role
 	scratch []byte   // fields with quotes, taken out of them
-	ended   bool     // no more input: only Finish or Abort is left
-	err     error
 }
 
 // role is what a column is for.
@@ -77,20 +75,7 @@ func (r *Reader) Close() error { return r.win.Close() }
 
 // Next refills b. What stands before an error is given first, up to the last whole instant.
 func (r *Reader) Next(b *capture.Block) error {
-	r.build.Begin(b)
-	for !r.ended {
-		complete, err := r.row()
-		if err != nil {
-			r.ended, r.err = true, err
-		}
-		if complete {
-			return nil
-		}
-	}
-	if r.err == io.EOF && r.build.Finish() || r.err != io.EOF && r.build.Abort() {
-		return nil
-	}
-	return r.err
+	return r.build.Fill(b, r.row)
 }
 
 // row takes one record. At the end of the file the error is io.EOF.

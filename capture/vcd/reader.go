@@ -49,8 +49,6 @@ type Reader struct {
 	at      int               // where the last token starts in the window
 	section string            // keyword whose $end is still to come
 	kept    [longestReal]byte // a value, while its code is read
-	ended   bool              // no more input: only Finish or Abort is left
-	err     error
 }
 
 // Open reads the header. The source is closed by Close if it is an io.Closer. Errors are *capture.FormatError,
@@ -78,20 +76,7 @@ func (r *Reader) Close() error { return r.win.Close() }
 
 // Next refills b. What stands before an error is given first, up to the last whole instant.
 func (r *Reader) Next(b *capture.Block) error {
-	r.build.Begin(b)
-	for !r.ended {
-		complete, err := r.changes()
-		if err != nil {
-			r.ended, r.err = true, err
-		}
-		if complete {
-			return nil
-		}
-	}
-	if r.err == io.EOF && r.build.Finish() || r.err != io.EOF && r.build.Abort() {
-		return nil
-	}
-	return r.err
+	return r.build.Fill(b, r.changes)
 }
 
 // changes walks on until a block is complete or there is an error.

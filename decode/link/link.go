@@ -57,7 +57,6 @@ func (f Framing) String() string {
 // Timing is the dialogue's: who polls, how often, and how soon a reply begins. Seconds; 0: unknown.
 type Timing struct {
 	PollPeriod    float64 // from poll to poll
-	TurnaroundMin float64
 	TurnaroundMax float64 // a reply that begins later is late; learned: what parts replies from polls
 	TwoTalkers    bool    // polls are answered: silence after a poll is a missing reply
 }

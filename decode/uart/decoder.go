@@ -2,6 +2,7 @@ package uart
 
 import (
 	"math"
+	"math/bits"
 
 	"linewitness/capture"
 	"linewitness/capture/burst"
@@ -25,6 +26,11 @@ func (f *Fit) Add(g Fit) {
 	f.Sxd += g.Sxd
 	f.Sdd += g.Sdd
 	f.DoF += g.DoF
+}
+
+// AddChar folds one character's part into f.
+func (f *Fit) AddChar(c CharFit) {
+	f.Add(Fit{Sxx: float64(c.Sxx), Sxd: float64(c.Sxd), Sdd: float64(c.Sdd), DoF: int64(c.DoF)})
 }
 
 // Slope is the relative error of the unit interval (positive: longer than nominal) and its standard error. Both are
@@ -208,7 +214,7 @@ func (d *Decoder) rules(bits uint, j int, at []capture.Tick, c *Character, s *bu
 }
 
 func (d *Decoder) parityOK(value, bit uint) bool {
-	odd := uint(onesCount(uint16(value)) & 1)
+	odd := uint(bits.OnesCount(value) & 1)
 	switch d.line.Format.Parity {
 	case ParityEven:
 		return bit == odd

@@ -139,7 +139,6 @@ func TestShortPulsesAreReportedAndPassedOver(t *testing.T) {
 	w.Pulse(1e-4) // a tenth of a bit of space while idle
 	w.Idle(0.01)
 	start, _ := w.Send(uarttest.Sender{Line: l}, 0x00)
-	now := w.Now
 	w.Idle(0.02)
 	b := w.Block()
 	// A mark of a tenth of a bit inside the fourth data bit, exactly over its middle.
@@ -161,7 +160,6 @@ func TestShortPulsesAreReportedAndPassedOver(t *testing.T) {
 	if d := cmp.Diff(want, c.Glitches); d != "" {
 		t.Errorf("glitches (-want +got):\n%s", d)
 	}
-	_ = now
 }
 
 // The clock comes out right whatever the bias, and the bias whatever the clock.
@@ -184,7 +182,7 @@ func TestClockAndBiasAreSeparate(t *testing.T) {
 			b, lean := 0.0, 0.0
 			n := 0.0
 			for i, q := range c.Fits {
-				f.Add(uart.Fit{Sxx: float64(q.Sxx), Sxd: float64(q.Sxd), Sdd: float64(q.Sdd), DoF: int64(q.DoF)})
+				f.AddChar(q)
 				if v := float64(c.Chars[i].Bias); v == v {
 					b += v
 					lean += float64(q.Lean)

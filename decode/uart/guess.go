@@ -212,7 +212,7 @@ func (g *guesser) try(bit float64, data uint8, inverted bool) {
 
 func total(fits []CharFit) (f Fit) {
 	for _, c := range fits {
-		f.Add(Fit{Sxx: float64(c.Sxx), Sxd: float64(c.Sxd), Sdd: float64(c.Sdd), DoF: int64(c.DoF)})
+		f.AddChar(c)
 	}
 	return f
 }

@@ -48,10 +48,8 @@ type Facts struct {
 	Glitches   Times
 	Pulses     Times // episodes of short pulses, and of bursts in nobody's turn; a rest of episodeBits ends one
 	GlitchMark int64 // of those, marks inside spaces
-	Polls      int64
 	Answered   int64
 	Solicited  int64 // good polls that had the time to be answered
-	GoodBytes  int64
 }
 
 // Fold folds frames in order of time. It holds the state of the dialogue.
@@ -60,9 +58,8 @@ type Fold struct {
 	p       *link.Profile
 	clock   capture.Clock
 	turnMax capture.Tick
-	last    capture.Tick // end of the frame before
-	asked   bool         // a poll stands unanswered
-	good    bool         // that poll was good
+	asked   bool // a poll stands unanswered
+	good    bool // that poll was good
 	pollEnd capture.Tick
 	pollAt  capture.Tick
 	pollOf  [2]uint16
@@ -125,9 +122,6 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 		return
 	}
 	s.frame(r, q, paused)
-	if r.OK() {
-		f.GoodBytes += int64(len(r.Values))
-	}
 }
 
 // stray counts a burst that came in nobody's turn.
@@ -142,7 +136,6 @@ func (f *Fold) stray(r *link.Frame) {
 
 // turn decides whose frame it is: a poll, or the reply to the one that stands; nil: nobody's.
 func (f *Fold) turn(r *link.Frame) *Sender {
-	defer func() { f.last = r.End }()
 	if !f.TwoTalk {
 		return &f.Senders[0]
 	}
@@ -169,7 +162,6 @@ func (f *Fold) turn(r *link.Frame) *Sender {
 		return nil // no poll that anyone could answer
 	}
 	f.unanswered(r.At)
-	f.Polls++
 	f.asked, f.good = true, r.OK()
 	f.pollAt, f.pollEnd = r.At, r.End
 	f.pollOf = [2]uint16{}

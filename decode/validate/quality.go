@@ -33,7 +33,7 @@ func Measure(f *link.Frame, fits []uart.CharFit) (q Quality) {
 		if c.Fault&(uart.FaultStop|uart.FaultBreak|uart.FaultCut|uart.FaultGlitch) != 0 {
 			continue // its edges may belong to anything
 		}
-		q.Fit.Add(uart.Fit{Sxx: float64(g.Sxx), Sxd: float64(g.Sxd), Sdd: float64(g.Sdd), DoF: int64(g.DoF)})
+		q.Fit.AddChar(*g)
 		if b := float64(c.Bias); b == b {
 			q.Bias += b
 			q.Lean += float64(g.Lean)

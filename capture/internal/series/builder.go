@@ -7,7 +7,11 @@
 // starts where all are known again. A transition lies in (Start, End] of its block: the level at Start is First.
 package series
 
-import "linewitness/capture"
+import (
+	"io"
+
+	"linewitness/capture"
+)
 
 // DefaultLimit is the number of transitions or samples after which a block is cut.
 const DefaultLimit = 8192
@@ -29,6 +33,7 @@ type Builder struct {
 	lostFrom      capture.Tick
 	lostWhy       capture.GapWhy
 	start         capture.Tick
+	err           error // how step ended
 }
 
 // state is what is known at an instant.
@@ -174,6 +179,22 @@ func (b *Builder) cut() bool {
 	b.start = b.now
 	b.given = true
 	return true
+}
+
+// Fill makes dst the next block by calling step until a block is complete. What stands before step's first error is given
+// first, up to the last whole instant; then that error is given for ever. io.EOF ends a recording that is whole.
+func (b *Builder) Fill(dst *capture.Block, step func() (complete bool, err error)) error {
+	b.Begin(dst)
+	for b.err == nil {
+		var complete bool
+		if complete, b.err = step(); complete {
+			return nil
+		}
+	}
+	if b.err == io.EOF && b.Finish() || b.err != io.EOF && b.Abort() {
+		return nil
+	}
+	return b.err
 }
 
 // Finish ends the recording at now. While it is true a block is complete and Finish must be called once more after
