@@ -150,3 +150,21 @@ func Drain(s capture.Source) (capture.Transitions, []capture.Gap, error) {
 	c, err := Collect(s)
 	return c.Transitions, c.Gaps, err
 }
+
+// String shows content in one line, as the tests' tables write it.
+func (c *Content) String() string {
+	s := fmt.Sprintf("%d..%d", c.Start, c.End)
+	if c.Blocks > 0 {
+		s += " " + c.First.String()
+	}
+	for i, at := range c.At {
+		s += fmt.Sprintf(" %d:%v", at, c.To[i])
+	}
+	for i, at := range c.SampleAt {
+		s += fmt.Sprintf(" %d:%gV", at, c.Volts[i])
+	}
+	for i, g := range c.Gaps {
+		s += fmt.Sprintf(" lost(%d..%d why %d %v)", g.From, g.To, g.Why, c.After[i])
+	}
+	return s
+}

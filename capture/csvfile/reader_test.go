@@ -1,7 +1,6 @@
 package csvfile
 
 import (
-	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -20,20 +19,6 @@ var format = capturetest.Format(func(r io.Reader, limit int) (capture.Source, er
 	return s, nil
 })
 
-func show(c *capturetest.Content) string {
-	s := fmt.Sprintf("%d..%d %v", c.Start, c.End, c.First)
-	for i, at := range c.At {
-		s += fmt.Sprintf(" %d:%v", at, c.To[i])
-	}
-	for i, at := range c.SampleAt {
-		s += fmt.Sprintf(" %d:%gV", at, c.Volts[i])
-	}
-	for i, g := range c.Gaps {
-		s += fmt.Sprintf(" lost(%d..%d why %d %v)", g.From, g.To, g.Why, c.After[i])
-	}
-	return s
-}
-
 func TestReader(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"changes", "time_s,level\n0,1\n1e-9,0\n0.000000009,0\n", "0..9 high 1:low"},
@@ -50,8 +35,8 @@ func TestReader(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got, err := format.Read([]byte(c.text))
-			if err != nil || show(got) != c.want {
-				t.Errorf("%s\ngot  %s, error %v\nwant %s", c.text, show(got), err, c.want)
+			if err != nil || got.String() != c.want {
+				t.Errorf("%s\ngot  %s, error %v\nwant %s", c.text, got.String(), err, c.want)
 			}
 			format.Sizes(t, []byte(c.text))
 		})

@@ -122,23 +122,6 @@ const one = "$timescale 1 us $end\n$var wire 1 ! s $end\n$enddefinitions $end\n"
 // both has a real net too.
 const both = "$timescale 1 us $end\n$var wire 1 ! s $end\n$var real 64 v v $end\n$enddefinitions $end\n"
 
-func show(c *capturetest.Content) string {
-	s := fmt.Sprintf("%d..%d", c.Start, c.End)
-	if c.Blocks > 0 {
-		s += " " + c.First.String()
-	}
-	for i, at := range c.At {
-		s += fmt.Sprintf(" %d:%v", at, c.To[i])
-	}
-	for i, at := range c.SampleAt {
-		s += fmt.Sprintf(" %d:%gV", at, c.Volts[i])
-	}
-	for i, g := range c.Gaps {
-		s += fmt.Sprintf(" lost(%d..%d why %d %v)", g.From, g.To, g.Why, c.After[i])
-	}
-	return s
-}
-
 func TestReader(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"plain", one + "#0\n1!\n#5\n0!\n#9\n", "0..9 high 5:low"},
@@ -172,8 +155,8 @@ func TestReader(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got, err := format.Read([]byte(c.text))
-			if err != nil || show(got) != c.want {
-				t.Errorf("%s\ngot  %s, error %v\nwant %s", c.text, show(got), err, c.want)
+			if err != nil || got.String() != c.want {
+				t.Errorf("%s\ngot  %s, error %v\nwant %s", c.text, got.String(), err, c.want)
 			}
 			format.Sizes(t, []byte(c.text))
 		})
@@ -227,8 +210,8 @@ func TestErrors(t *testing.T) {
 
 func TestBeforeAnError(t *testing.T) {
 	got, err := format.Read([]byte(one + "#0\n1!\n#5\n0!\n#9\n1!\n?\n"))
-	if want := "0..9 high 5:low"; err == nil || show(got) != want {
-		t.Errorf("got %s and error %v, want %s and an error", show(got), err, want)
+	if want := "0..9 high 5:low"; err == nil || got.String() != want {
+		t.Errorf("got %s and error %v, want %s and an error", got.String(), err, want)
 	}
 }
 
@@ -275,7 +258,7 @@ func TestNet(t *testing.T) {
 		} else if c, err := capturetest.Collect(s); err != nil {
 			got = err.Error()
 		} else {
-			got = show(c)
+			got = c.String()
 		}
 		if got != want {
 			t.Errorf("net %q\ngot  %s\nwant %s", net, got, want)
@@ -298,8 +281,8 @@ func TestManyNets(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if c, err := capturetest.Collect(s); err != nil || show(c) != "0..1 high 1:low" {
-		t.Errorf("got %s, error %v", show(c), err)
+	if c, err := capturetest.Collect(s); err != nil || c.String() != "0..1 high 1:low" {
+		t.Errorf("got %s, error %v", c.String(), err)
 	}
 }
 
