@@ -7,6 +7,7 @@ type Block struct {
 	Gap        Gap   // what is missing just before Start; the zero Gap: nothing
 	First      Level // the level at Start
 	Transitions
+	Doubt []Tick // of each transition: half width of the interval that holds the true instant; empty: exact to the tick
 	Samples
 	Octets []Octet
 }
@@ -58,7 +59,7 @@ const (
 // Reset empties the block for refilling and keeps its storage.
 func (b *Block) Reset() {
 	b.Start, b.End, b.Gap, b.First = 0, 0, Gap{}, Unknown
-	b.At, b.To = b.At[:0], b.To[:0]
+	b.At, b.To, b.Doubt = b.At[:0], b.To[:0], b.Doubt[:0]
 	b.SampleAt, b.Volts = b.SampleAt[:0], b.Volts[:0]
 	b.Octets = b.Octets[:0]
 }
@@ -75,11 +76,12 @@ func (b *Block) Last() Level {
 func (b *Block) CopyTo(dst *Block) {
 	dst.Start, dst.End, dst.Gap, dst.First = b.Start, b.End, b.Gap, b.First
 	dst.At, dst.To = append(dst.At[:0], b.At...), append(dst.To[:0], b.To...)
+	dst.Doubt = append(dst.Doubt[:0], b.Doubt...)
 	dst.SampleAt, dst.Volts = append(dst.SampleAt[:0], b.SampleAt...), append(dst.Volts[:0], b.Volts...)
 	dst.Octets = append(dst.Octets[:0], b.Octets...)
 }
 
 // Bytes is about what the block's content occupies.
 func (b *Block) Bytes() int64 {
-	return int64(len(b.At)*9 + len(b.SampleAt)*16 + len(b.Octets)*16)
+	return int64(len(b.At)*9 + len(b.Doubt)*8 + len(b.SampleAt)*16 + len(b.Octets)*16)
 }

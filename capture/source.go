@@ -16,6 +16,9 @@ type Info struct {
 	Levels bool      // transitions will come
 	Volts  bool      // samples will come
 	Size   int64     // bytes in all, for progress; 0: not known
+
+	FullScale float64 // volts (amperes) at which the recorder clips; 0: not known
+	Relative  bool    // nobody said what full scale is: Volts are fractions of it
 }
 
 // Source gives a recording block by block. Next refills the caller's block and returns io.EOF after the last one;

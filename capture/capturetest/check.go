@@ -15,8 +15,8 @@ func Check(prev, b *capture.Block) error {
 	if b.End < b.Start {
 		return fmt.Errorf("block ends at %d before its start %d", b.End, b.Start)
 	}
-	if len(b.At) != len(b.To) || len(b.SampleAt) != len(b.Volts) {
-		return fmt.Errorf("parallel slices differ: %d and %d, %d and %d", len(b.At), len(b.To), len(b.SampleAt), len(b.Volts))
+	if len(b.At) != len(b.To) || len(b.SampleAt) != len(b.Volts) || len(b.Doubt) != 0 && len(b.Doubt) != len(b.At) {
+		return fmt.Errorf("parallel slices differ: %d, %d and %d, %d and %d", len(b.At), len(b.To), len(b.Doubt), len(b.SampleAt), len(b.Volts))
 	}
 	for _, rule := range []func(prev, b *capture.Block) error{checkGap, checkTransitions, checkSamples} {
 		if err := rule(prev, b); err != nil {
