@@ -12,6 +12,7 @@ import (
 // job is one batch on its way: refilled, decoded by any worker, folded in order.
 type job struct {
 	batch   burst.Batch
+	read    *uart.Reader // scratch of its own
 	chars   uart.Chars
 	frames  link.Frames
 	quality []validate.Quality

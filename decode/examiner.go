@@ -37,7 +37,8 @@ type Examiner struct {
 	unread  int          // heads without readable talk
 	skip    int          // transitions to pass over before the next head
 
-	line *line // nil until the link is known
+	line *line  // nil until the link is known
+	seen *volts // nil: no volts
 	rec  Recording
 	any  bool
 }
@@ -48,6 +49,9 @@ func New(info capture.Info, p *link.Profile, opt Options) *Examiner {
 	e.rec = Recording{Name: info.Name, Tap: opt.Tap, Start: info.Start, Clock: info.Clock}
 	if e.rec.Tap == capture.TapUnknown {
 		e.rec.Tap = info.Tap
+	}
+	if info.Volts {
+		e.seen = newVolts(info, e.rec.Tap, opt.Mains)
 	}
 	if p != nil {
 		e.begin()
@@ -60,6 +64,21 @@ func (e *Examiner) Add(b *capture.Block) error {
 	if err := e.account(b); err != nil {
 		return err
 	}
+	switch {
+	case e.seen == nil:
+		return e.take(b)
+	case e.info.Levels: // the levels as given are read, the volts give the facts about levels
+		if err := e.seen.slice(b, nil); err != nil {
+			return err
+		}
+		return e.take(b)
+	}
+	return e.seen.slice(b, e.take)
+}
+
+// take takes the next block of levels.
+func (e *Examiner) take(b *capture.Block) error {
+	e.rec.Transitions += int64(len(b.At))
 	if e.line != nil {
 		return e.line.add(b)
 	}
@@ -77,7 +96,7 @@ func (e *Examiner) Add(b *capture.Block) error {
 
 // keep holds a copy of a block of the head. Silent ones are joined, so that days of silence take no memory.
 func (e *Examiner) keep(b *capture.Block) {
-	if n := len(e.head); n > 0 && len(b.At) == 0 && !b.Gap.Present() && len(b.Volts) == 0 && len(b.Octets) == 0 {
+	if n := len(e.head); n > 0 && len(b.At) == 0 && !b.Gap.Present() && len(b.Octets) == 0 {
 		e.head[n-1].End = b.End
 		return
 	}
@@ -109,7 +128,6 @@ func (e *Examiner) account(b *capture.Block) error {
 		e.rec.Gaps++
 	}
 	e.rec.To = b.End
-	e.rec.Transitions += int64(len(b.At))
 	e.rec.Samples += int64(len(b.Volts))
 	return nil
 }
@@ -117,7 +135,7 @@ func (e *Examiner) account(b *capture.Block) error {
 // learn makes the profile from the head and replays the head through the line. A head without readable talk is dropped;
 // later ones are tried less and less often.
 func (e *Examiner) learn(last bool) error {
-	p, err := learn.Learn(e.trimmed(), e.info.Clock)
+	p, err := learn.Learn(e.trimmed(), e.info.Clock, e.known())
 	head := e.head
 	e.head, e.headN, e.headB = nil, 0, 0
 	if errors.Is(err, uart.ErrNoTalk) {
@@ -137,6 +155,17 @@ func (e *Examiner) learn(last bool) error {
 		}
 	}
 	return nil
+}
+
+// known is what tap and volts say of the link before it is learned.
+func (e *Examiner) known() (k learn.Known) {
+	if e.seen != nil && !e.info.Levels {
+		return e.seen.known()
+	}
+	if e.rec.Tap == capture.Pair {
+		k.Kind = link.TwoWire
+	}
+	return k
 }
 
 // trimmed is the head up to a transition that does not depend on how the recording was cut into blocks.
@@ -171,6 +200,15 @@ func (e *Examiner) begin() {
 
 // Flush ends the recording: what is open is closed at its end, and the last poll may count as unanswered.
 func (e *Examiner) Flush() error {
+	if e.seen != nil {
+		emit := e.take
+		if e.info.Levels {
+			emit = nil
+		}
+		if err := e.seen.flush(emit); err != nil {
+			return err
+		}
+	}
 	if e.line == nil && len(e.head) > 0 {
 		if err := e.learn(true); err != nil {
 			return err
@@ -223,7 +261,10 @@ func (l *line) decode(j *job) {
 	j.chars.Reset()
 	j.frames.Reset()
 	j.quality = j.quality[:0]
-	l.dec.Decode(&j.chars, &j.batch)
+	if j.read == nil {
+		j.read = uart.NewReader(l.dec, l.profile.Spaces, l.profile.Either)
+	}
+	j.read.Read(&j.chars, &j.batch)
 	l.framer.Cut(&j.frames, &j.chars, &j.batch)
 	for i := range j.frames.Frames {
 		f := &j.frames.Frames[i]

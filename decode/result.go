@@ -43,13 +43,18 @@ func (e *Examiner) sender(s *validate.Sender) Sender {
 		TurnP50: s.Turn.Percentile(50), TurnP99: s.Turn.Percentile(99)}
 }
 
-// inferTap names the tap where nobody did: levels of a link on which
-// two talk look like a pair, of one talker like a board's pin.
+// inferTap names the tap where nobody did: by the levels where there are volts; otherwise levels of a link on which two
+// talk look like a pair, of one talker like a board's pin.
 func (e *Examiner) inferTap(f *Finding) {
 	if f.Recording.Tap != capture.TapUnknown {
 		return
 	}
 	f.Recording.TapInferred = true
+	if e.seen != nil {
+		if f.Recording.Tap = e.seen.inferred(); f.Recording.Tap != capture.TapUnknown {
+			return
+		}
+	}
 	f.Recording.Tap = capture.BoardPin
 	if len(f.Senders) == 2 {
 		f.Recording.Tap = capture.Pair

@@ -13,9 +13,6 @@ import (
 // The source stays the caller's to close.
 func Run(ctx context.Context, src capture.Source, p *link.Profile, opt Options) (*Finding, error) {
 	info := src.Info()
-	if !info.Levels {
-		return nil, &capture.UnsupportedError{Name: info.Name, What: "a recording of volts without levels; give one with a level"}
-	}
 	e := New(info, p, opt)
 	defer e.Close()
 	err := feed(ctx, src, e)

@@ -16,23 +16,42 @@ import (
 // acceptChance is the largest chance at which a checksum found by search is believed.
 const acceptChance = 1e-6
 
+// Known is what is known of a link before it is learned. The zero value: nothing, and levels are two.
+type Known struct {
+	Kind    link.Kind
+	Upright bool // high, or current, is mark; always so where there are three levels
+	Levels  int  // 3: mark is the mid level of a loop, or the bias of an idle pair
+}
+
+// spaces are the levels that are space, 0 where there are only two.
+func (k Known) spaces() uart.Spaces {
+	switch {
+	case k.Levels < 3:
+		return 0
+	case k.Kind == link.TwoWire:
+		return uart.Below
+	}
+	return uart.Below | uart.Above
+}
+
 // Learn makes a profile from the first blocks of a recording, and gives uart.ErrNoTalk where there is too little.
-func Learn(head []capture.Block, c capture.Clock) (*link.Profile, error) {
-	guess, err := uart.Guess(talk(head), c)
+func Learn(head []capture.Block, c capture.Clock, k Known) (*link.Profile, error) {
+	best, either, err := reading(talk(head), c, k)
 	if err != nil {
 		return nil, err
 	}
-	best := guess[0]
-	if best.Broken*4 > best.Characters {
-		return nil, uart.ErrNoTalk // more than a quarter breaks the best reading: no start-stop talk of one speed
-	}
+	best.Line.Mid = k.spaces() == uart.Below|uart.Above
 	measured := best.Speed
 	line := best.Line
 	line.Speed = uart.StandardSpeed(measured)
-	chars := decode(head, c, best.Line)
+	chars := decode(head, c, best.Line, k.spaces(), either)
 	p := framing(chars, line, measured, c)
 	p.Measured, p.Learned = measured, true
 	p.Equivalent = append(p.Equivalent, best.Equivalent...)
+	p.Spaces, p.Either = k.spaces(), k.Kind == link.TwoWire
+	if k.Kind != link.KindUnknown {
+		p.Kind = k.Kind
+	}
 	return p, nil
 }
 
@@ -55,12 +74,13 @@ func talk(head []capture.Block) (t capture.Transitions) {
 }
 
 // decode reads all characters of the head.
-func decode(head []capture.Block, c capture.Clock, l uart.Line) []uart.Character {
+func decode(head []capture.Block, c capture.Clock, l uart.Line, spaces uart.Spaces, either bool) []uart.Character {
 	d := uart.NewDecoder(l, c)
+	r := uart.NewReader(d, spaces, either)
 	var chars uart.Chars
 	gap := capture.Tick(2 * l.Format.Length() * d.Bit())
 	cut := burst.New(gap, func() *burst.Batch { return new(burst.Batch) }, func(b *burst.Batch) error {
-		d.Decode(&chars, b)
+		r.Read(&chars, b)
 		return nil
 	})
 	for i := range head {
@@ -80,12 +100,19 @@ func framing(chars []uart.Character, line uart.Line, measured float64, c capture
 	frames := cut(chars, c.Ticks(modbus.Framing.Gap))
 	if good, of := verified(frames, modbus.Checksum); good >= 3 && good*3 >= of {
 		timing(modbus, frames, c)
+		if line.Mid {
+			sides(modbus, frames, c)
+		}
 		return modbus
 	}
 	p := &link.Profile{Name: "learned", Line: line}
 	p.Framing.Gap = silence(chars, real, c)
 	frames = cut(chars, c.Ticks(p.Framing.Gap))
-	timing(p, frames, c)
+	if line.Mid {
+		sides(p, frames, c)
+	} else {
+		timing(p, frames, c)
+	}
 	sum(p, frames)
 	return p
 }

@@ -62,7 +62,7 @@ func TestLearnsWhatWasSent(t *testing.T) {
 			send(7)
 		}
 		w.Idle(60 * char)
-		p, err := learn.Learn([]capture.Block{*w.Block()}, w.Clock)
+		p, err := learn.Learn([]capture.Block{*w.Block()}, w.Clock, learn.Known{})
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
@@ -97,7 +97,7 @@ func TestNoFalseChecksum(t *testing.T) {
 			}
 		}
 		w.Idle(0.1)
-		p, err := learn.Learn([]capture.Block{*w.Block()}, w.Clock)
+		p, err := learn.Learn([]capture.Block{*w.Block()}, w.Clock, learn.Known{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -110,7 +110,7 @@ func TestNoFalseChecksum(t *testing.T) {
 func TestSilenceHasNothingToLearn(t *testing.T) {
 	t.Parallel()
 	for _, head := range [][]capture.Block{nil, {{End: 1e9, First: capture.High}}} {
-		if p, err := learn.Learn(head, capture.Nanoseconds); !errors.Is(err, uart.ErrNoTalk) || p != nil {
+		if p, err := learn.Learn(head, capture.Nanoseconds, learn.Known{}); !errors.Is(err, uart.ErrNoTalk) || p != nil {
 			t.Errorf("got %v, %v", p, err)
 		}
 	}

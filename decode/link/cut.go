@@ -87,8 +87,20 @@ func (k *Cutter) frame(dst *Frames, chars []uart.Character, from, to int) *Frame
 		Chars: chars[from:to:to], Values: dst.values[v0:len(dst.values):len(dst.values)],
 	})
 	f := &dst.Frames[len(dst.Frames)-1]
+	f.Space = space(f.Chars)
 	f.Why = k.check(f, dst.octets[v0:])
 	return f
+}
+
+// space is the level that all start elements share.
+func space(chars []uart.Character) capture.Level {
+	l := chars[0].Space
+	for i := range chars {
+		if chars[i].Space != l {
+			return capture.Unknown
+		}
+	}
+	return l
 }
 
 // check finds the rules that a frame broke.

@@ -74,7 +74,32 @@ type Profile struct {
 	Controller capture.Side
 	Responder  capture.Side
 	Learned    bool
-	Equivalent []string // what the data cannot tell apart
+
+	Spaces uart.Spaces  // of a line with three levels, those that are space; 0: two levels
+	Either bool         // a burst that breaks the format is read the other way round too: a pair's conductors may be swapped
+	Feed   capture.Side // the unit that makes the loop supply; SideUnknown: no loop
+	// FeedAssumed: nothing says which unit feeds; most often it is the outdoor one (common practice, no source).
+	FeedAssumed bool
+	Equivalent  []string // what the data cannot tell apart
+}
+
+// SideOf is the side that a level of space names: the feeding unit opens to the level near 0, the other one to the supply.
+func (p *Profile) SideOf(space capture.Level) capture.Side {
+	other := capture.SideUnknown
+	switch p.Feed {
+	case capture.Outdoor:
+		other = capture.Indoor
+	case capture.Indoor:
+		other = capture.Outdoor
+	}
+	switch {
+	case !p.Line.Mid:
+	case space == capture.Low:
+		return p.Feed
+	case space == capture.High:
+		return other
+	}
+	return capture.SideUnknown
 }
 
 // Why is the set of rules that a frame broke.
@@ -122,8 +147,9 @@ type Frame struct {
 	Turnaround capture.Tick // from the poll's End to At; carried by a reply; -1: none
 	Values     []uint16     // one a character
 	Chars      []uart.Character
-	DataBits   uint8 // of its characters
-	Begins     bool  // nothing is known of the time just before it
+	DataBits   uint8         // of its characters
+	Begins     bool          // nothing is known of the time just before it
+	Space      capture.Level // of its characters' start elements; Unknown where they differ
 }
 
 // OK tells whether the frame is whole and breaks no rule.

@@ -21,10 +21,11 @@ type Character struct {
 	End   capture.Tick // nominal end of the stop element
 	Value uint16       // data bits, first sent is lowest
 	Fault Fault
-	Edges uint8   // edges after the start edge that were measured
-	Late  float32 // latest edge, >= 0
-	Early float32 // earliest edge, <= 0
-	Bias  float32 // marks lengthened: positive; NaN where the character has too few edges to tell
+	Space capture.Level // the level of its start element: of three, it tells who sends
+	Edges uint8         // edges after the start edge that were measured
+	Late  float32       // latest edge, >= 0
+	Early float32       // earliest edge, <= 0
+	Bias  float32       // marks lengthened: positive; NaN where the character has too few edges to tell
 }
 
 // Distortion is the degree of start-stop distortion: the larger of late and early, signed.

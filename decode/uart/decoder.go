@@ -69,7 +69,8 @@ func (c *Chars) Reset() {
 	c.Chars, c.Fits, c.Glitches, c.Ends = c.Chars[:0], c.Fits[:0], c.Glitches[:0], c.Ends[:0]
 }
 
-// Decoder reads characters of one line. It holds no state between bursts and may be shared.
+// Decoder reads characters of one line whose transitions go from mark to space and back in turn (Fold makes such of more
+// than two levels). It holds no state between bursts and may be shared.
 type Decoder struct {
 	line   Line
 	bit    float64 // unit interval, ticks
@@ -86,10 +87,7 @@ type Decoder struct {
 // NewDecoder makes a decoder for a line on a clock. The unit interval must be at least two ticks long.
 func NewDecoder(l Line, c capture.Clock) *Decoder {
 	bit := c.PerSecond() / l.Speed
-	d := &Decoder{line: l, bit: bit, inv: 1 / bit, mark: capture.High, data: uint(l.Format.DataBits)}
-	if l.Inverted {
-		d.mark = capture.Low
-	}
+	d := &Decoder{line: l, bit: bit, inv: 1 / bit, mark: l.Mark(), data: uint(l.Format.DataBits)}
 	d.last = float64(l.Format.Bits()) + 0.5
 	d.length = l.Format.Length() * bit
 	d.short = capture.Tick(glitchWidth * bit)
@@ -124,7 +122,7 @@ func (d *Decoder) Burst(dst *Chars, b *burst.Batch, s *burst.Span) {
 			i += 2
 			continue
 		}
-		i = d.character(dst, at, i, s)
+		i = d.character(dst, at, i, s, to[i])
 	}
 }
 
@@ -142,7 +140,7 @@ func (d *Decoder) afterMark(dst *Chars, at []capture.Tick, i int) int {
 type sums struct{ n, k, kk, d, kd, dd float64 }
 
 // character reads the character whose start edge is at[i] and returns the index of the first edge that isn't its own.
-func (d *Decoder) character(dst *Chars, at []capture.Tick, i int, s *burst.Span) int {
+func (d *Decoder) character(dst *Chars, at []capture.Tick, i int, s *burst.Span, start capture.Level) int {
 	t0 := at[i]
 	space := sums{n: 1} // the start edge itself: k = 0, d = 0
 	var mark sums
@@ -184,7 +182,7 @@ func (d *Decoder) character(dst *Chars, at []capture.Tick, i int, s *burst.Span)
 		bits |= ^uint(0) &^ (1<<filled - 1)
 	}
 	c := Character{At: t0, End: t0 + capture.Tick(d.length+0.5), Late: float32(late), Early: float32(early),
-		Edges: uint8(space.n + mark.n - 1)}
+		Space: start, Edges: uint8(space.n + mark.n - 1)}
 	c.Value = uint16(bits>>1) & d.ones
 	c.Fault = fault | d.rules(bits, j, at, &c, s)
 	fit := like(&space, &mark)

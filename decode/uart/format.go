@@ -3,6 +3,8 @@ package uart
 import (
 	"fmt"
 	"strings"
+
+	"linewitness/capture"
 )
 
 // Parity is the rule of the bit after the data bits: none, even, odd, mark (always 1) or space (always 0).
@@ -74,10 +76,22 @@ func ParseFormat(s string) (Format, error) {
 	return Format{DataBits: s[0] - '0', Parity: Parity(p), StopHalfs: halfs}, nil
 }
 
-// Line is how a start-stop line is read: speed in Bd, character format, and polarity. Inverted false: high (or
-// current) is mark.
+// Line is how a start-stop line is read: speed in Bd, character format, and which level is mark. Inverted false: high (or
+// current) is mark. Mid: the line has three levels, mark is the middle one, and both others are space.
 type Line struct {
 	Speed    float64
 	Format   Format
 	Inverted bool
+	Mid      bool
+}
+
+// Mark is the level that stands for mark.
+func (l Line) Mark() capture.Level {
+	switch {
+	case l.Mid:
+		return capture.Mid
+	case l.Inverted:
+		return capture.Low
+	}
+	return capture.High
 }

@@ -38,13 +38,22 @@ type Guessed struct {
 // start that does not follow the character before at once, on every broken rule, and on where each edge stands within
 // its unit interval. Parity saves a bit for each distinct character that keeps it.
 func Guess(t capture.Transitions, c capture.Clock) ([]Guessed, error) {
+	return guess(t, c, []bool{false, true})
+}
+
+// GuessUpright is Guess where high is known to be mark.
+func GuessUpright(t capture.Transitions, c capture.Clock) ([]Guessed, error) {
+	return guess(t, c, []bool{false})
+}
+
+func guess(t capture.Transitions, c capture.Clock, polarities []bool) ([]Guessed, error) {
 	if len(t.At) > mostTried {
 		t = capture.Transitions{At: t.At[:mostTried], To: t.To[:mostTried]}
 	}
 	if len(t.At) < fewest {
 		return nil, ErrNoTalk
 	}
-	g := &guesser{t: t, clock: c}
+	g := &guesser{t: t, clock: c, polarities: polarities}
 	g.sieve(g.units())
 	if len(g.found) == 0 {
 		return nil, ErrNoTalk
@@ -59,7 +68,7 @@ func (g *guesser) sieve(units []float64) {
 		g.t = capture.Transitions{At: all.At[:firstTried], To: all.To[:firstTried]}
 	}
 	for _, bit := range units {
-		for _, inverted := range []bool{false, true} {
+		for _, inverted := range g.polarities {
 			for data := uint8(5); data <= 10; data++ {
 				g.try(bit, data, inverted)
 			}
@@ -101,10 +110,11 @@ type reading struct {
 }
 
 type guesser struct {
-	t     capture.Transitions
-	clock capture.Clock
-	found []reading
-	floor float64 // finest edge position that counts, ticks
+	polarities []bool
+	t          capture.Transitions
+	clock      capture.Clock
+	found      []reading
+	floor      float64 // finest edge position that counts, ticks
 }
 
 // units are the unit intervals worth trying: a half, a third and all of the shortest common pulse, and of the shortest

@@ -34,6 +34,7 @@ type Sender struct {
 	Unframed                               Times // bursts in this side's turn without a frame's shape
 	Missing                                Times // polls of the other side, good ones, that were not answered
 	Late                                   Times // replies later than the link allows
+	Swapped                                Times // frames that are whole only with mark and space exchanged
 	Fit                                    uart.Fit
 	Turn                                   Sketch // seconds
 	bias, lean, iso                        Sketch // of the unit interval; lean beside bias
@@ -50,6 +51,7 @@ type Facts struct {
 	GlitchMark int64 // of those, marks inside spaces
 	Answered   int64
 	Solicited  int64 // good polls that had the time to be answered
+	Mixed      Times // bursts whose characters begin at both outer levels of three: both units send
 }
 
 // Fold folds frames in order of time. It holds the state of the dialogue.
@@ -105,6 +107,9 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 	if r.Begins {
 		f.asked = false
 	}
+	if f.p.Line.Mid && r.Space == capture.Unknown {
+		f.Mixed.add(r.At)
+	}
 	paused := r.Why&link.WhyTiming != 0 // inside; what turn adds is a late beginning
 	s := f.turn(r)
 	if s == nil {
@@ -121,7 +126,7 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 		s.Unframed.add(r.At)
 		return
 	}
-	s.frame(r, q, paused)
+	s.frame(r, q, paused, f.p.Either && r.Space == f.p.Line.Mark())
 }
 
 // stray counts a burst that came in nobody's turn.
@@ -140,7 +145,11 @@ func (f *Fold) turn(r *link.Frame) *Sender {
 		return &f.Senders[0]
 	}
 	wait := r.At - f.pollEnd
-	if f.reply(r, wait) {
+	replies, told := f.told(r)
+	if !told {
+		replies = f.reply(r, wait)
+	}
+	if replies {
 		s := &f.Senders[1]
 		if !f.asked {
 			return s // its poll was not seen
@@ -158,8 +167,11 @@ func (f *Fold) turn(r *link.Frame) *Sender {
 		}
 		return s
 	}
-	if r.Why&(link.WhyUnframed|link.WhyCut) != 0 {
-		return nil // no poll that anyone could answer
+	if r.Why&(link.WhyUnframed|link.WhyCut) != 0 { // no poll that anyone could answer
+		if told {
+			return &f.Senders[0]
+		}
+		return nil
 	}
 	f.unanswered(r.At)
 	f.asked, f.good = true, r.OK()
@@ -168,6 +180,12 @@ func (f *Fold) turn(r *link.Frame) *Sender {
 	copy(f.pollOf[:], r.Values)
 	r.Poll = true
 	return &f.Senders[0]
+}
+
+// told tells from the level whether the responder sent r, where levels name the sender.
+func (f *Fold) told(r *link.Frame) (replies, ok bool) {
+	s := f.p.SideOf(r.Space)
+	return s == f.p.Responder, s != capture.SideUnknown
 }
 
 // reply tells whether r answers the poll that stands. Content decides where it can, time where it can't.
@@ -205,8 +223,11 @@ func (f *Fold) Finish(end capture.Tick) {
 }
 
 // frame folds one whole frame into its sender.
-func (s *Sender) frame(r *link.Frame, q *Quality, paused bool) {
+func (s *Sender) frame(r *link.Frame, q *Quality, paused, swapped bool) {
 	s.Frames++
+	if swapped {
+		s.Swapped.add(r.At)
+	}
 	s.Fit.Add(q.Fit)
 	s.bias.Add(q.Bias)
 	if q.Bias == q.Bias {
