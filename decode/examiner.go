@@ -23,6 +23,7 @@ var headBudget = capture.Budget{Transitions: 20000, Bytes: 32 << 20}
 const (
 	headSeconds = 30
 	headFewest  = 200
+	headVolts   = 16 << 20 // bytes of blocks up to which their samples are kept too
 )
 
 // Examiner takes a recording block by block. Add, Flush and Finding must not be called at the same time.
@@ -102,7 +103,12 @@ func (e *Examiner) keep(b *capture.Block) {
 	}
 	var c capture.Block
 	b.CopyTo(&c)
-	c.SampleAt, c.Volts = nil, nil // the line is read from its levels
+	if len(b.At) == 0 || e.info.Levels {
+		c.SampleAt, c.Volts = nil, nil
+	}
+	if e.headB > headVolts {
+		c.SampleAt, c.Volts = nil, nil // wanted for figures only
+	}
 	e.head = append(e.head, c)
 	if e.headN == 0 && len(b.At) > 0 {
 		e.talk0 = b.At[0]
@@ -195,7 +201,15 @@ func (e *Examiner) begin() {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
+	scope := e.seen != nil && !e.info.Levels
+	if scope {
+		workers = 1 // slicing costs more than all that follows, and excerpts want the samples while they are at hand
+	}
 	e.line = newLine(e.profile, e.info.Clock, workers, e.opt.Frames)
+	if scope {
+		e.line.scope = e.line.excerpts.WithVolts()
+		e.line.cut.Sooner(1)
+	}
 }
 
 // Flush ends the recording: what is open is closed at its end, and the last poll may count as unanswered.
@@ -239,6 +253,7 @@ type line struct {
 	mu       sync.Mutex // of what the fold writes
 	fold     *validate.Fold
 	excerpts *tally.Keeper
+	scope    *tally.Scope // nil: no volts
 
 	crew *crew
 }
@@ -254,7 +269,12 @@ func newLine(p *link.Profile, c capture.Clock, workers int, frames func(*link.Fr
 	return l
 }
 
-func (l *line) add(b *capture.Block) error { return l.cut.Add(b) }
+func (l *line) add(b *capture.Block) error {
+	if l.scope != nil {
+		l.scope.Add(b)
+	}
+	return l.cut.Add(b)
+}
 
 // decode turns a batch into frames and their quality. It runs on any goroutine.
 func (l *line) decode(j *job) {

@@ -40,12 +40,19 @@ type talk struct {
 	missing, wrong int // counted while sending
 }
 
+// wire is both on one line of two levels.
 func (k *talk) wire() *uarttest.Wire {
+	w := &uarttest.Wire{Clock: capture.Nanoseconds, High: k.inverted}
+	k.on(w, w)
+	return w
+}
+
+// on puts the dialogue on the line, or on a line for each.
+func (k *talk) on(asks, answers *uarttest.Wire) {
 	r := rand.New(rand.NewPCG(k.seed, 1))
 	if k.line.Speed == 0 {
 		k.line = uart.Line{Speed: 1200, Format: uart.Format{DataBits: 8, Parity: uart.ParityEven, StopHalfs: 2}}
 	}
-	w := &uarttest.Wire{Clock: capture.Nanoseconds, High: k.inverted}
 	sum, _ := checksum.Parse("sum8-twos-complement")
 	spec := checksum.Spec{Sum: sum, From: 0, To: -1, At: -1}
 	frame := func(n int, head byte) []byte {
@@ -57,36 +64,37 @@ func (k *talk) wire() *uarttest.Wire {
 		spec.Put(b)
 		return b
 	}
-	send := func(s uarttest.Sender, b []byte) {
+	send := func(w *uarttest.Wire, s uarttest.Sender, b []byte) {
 		v := make([]uint16, len(b))
 		for i := range b {
 			v[i] = uint16(b[i])
 		}
 		w.Send(s, v...)
+		asks.Now, answers.Now = w.Now, w.Now
 	}
+	idle := func(s float64) { asks.Now, answers.Now = asks.Now+s, asks.Now+s }
 	s := uarttest.Sender{Line: k.line, Bias: k.bias, Jitter: 0.01, Rand: r}
 	reply := s
 	if k.replySpeed != 0 {
 		reply.Speed *= k.replySpeed
 	}
-	w.Idle(0.2)
+	idle(0.2)
 	for range k.polls {
-		start := w.Now
-		send(s, frame(8, 0xA0))
+		start := asks.Now
+		send(asks, s, frame(8, 0xA0))
 		if r.Float64() < k.silent {
 			k.missing++
 		} else {
-			w.Idle(0.02 + 0.002*r.Float64())
+			idle(0.02 + 0.002*r.Float64())
 			b := frame(6, 0x50)
 			if r.Float64() < k.wrongSum {
 				b[5] ^= 0x11
 				k.wrong++
 			}
-			send(reply, b)
+			send(answers, reply, b)
 		}
-		w.Now = start + 0.4
+		asks.Now, answers.Now = start+0.4, start+0.4
 	}
-	return w
 }
 
 // exported lets cmp look into the checksum's own types.

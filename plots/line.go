@@ -52,6 +52,7 @@ func Line(e tally.Excerpt, clock capture.Clock, line uart.Line) *plot.Plot {
 		e.To = e.From
 	}
 	f := &figure{e: e, clock: clock, line: line, perUnit: 1e3}
+	f.scale, f.volts = scaleOf(&e)
 	unit := "ms"
 	length := clock.Seconds(e.To - e.From)
 	if length > 20 {
@@ -135,13 +136,17 @@ func (f *figure) laneNames() []plot.Tick {
 	}
 	ticks := []plot.Tick{
 		{Value: noteBase + noteStep*noteRows/2, Label: "notes"},
-		{Value: lane(capture.High), Label: names[capture.High]},
-		{Value: lane(capture.Low), Label: names[capture.Low]},
 		{Value: (charTop + charBase) / 2, Label: "characters"},
 		{Value: (frameTop + frameBase) / 2, Label: "frames"},
 	}
-	if f.threeLevels() {
-		ticks = append(ticks, plot.Tick{Value: lane(capture.Mid), Label: names[capture.Mid]})
+	if f.volts {
+		ticks = append(ticks, f.heightNames(names)...)
+	} else {
+		ticks = append(ticks, plot.Tick{Value: lane(capture.High), Label: names[capture.High]},
+			plot.Tick{Value: lane(capture.Low), Label: names[capture.Low]})
+		if f.threeLevels() {
+			ticks = append(ticks, plot.Tick{Value: lane(capture.Mid), Label: names[capture.Mid]})
+		}
 	}
 	for i := range ticks {
 		ticks[i].Label += "  " // room before the trace
@@ -166,6 +171,8 @@ type figure struct {
 	line    uart.Line
 	perUnit float64 // units of the time axis in a second
 	text    text.Handler
+	scale   scale
+	volts   bool
 }
 
 func (f *figure) lettering(size vg.Length, c colour) text.Style { return lettering(size, c, f.text) }
@@ -189,9 +196,15 @@ func (f *figure) Plot(c draw.Canvas, p *plot.Plot) {
 		t = min(max(t, f.e.From), f.e.To)
 		return toX(f.clock.Seconds(t-f.e.From) * f.perUnit)
 	}
-	f.guides(c, toY)
-	f.notes(c, x, toY)
-	f.trace(c, func(l capture.Level) vg.Length { return toY(lane(l)) })
+	if f.volts {
+		f.voltGuides(c, toY)
+		f.notes(c, x, toY)
+		f.voltTrace(c, x, toY)
+	} else {
+		f.guides(c, toY)
+		f.notes(c, x, toY)
+		f.trace(c, func(l capture.Level) vg.Length { return toY(lane(l)) })
+	}
 	f.characters(c, x, toY)
 	f.frames(c, x, toY)
 }

@@ -41,6 +41,7 @@ func (b *Batch) reset(seq int) {
 // Cutter cuts blocks into batches. Make one with New; feed it with Add, and end it with Flush.
 type Cutter struct {
 	gap    capture.Tick
+	target int
 	fresh  func() *Batch
 	emit   func(*Batch) error
 	cur    *Batch
@@ -58,8 +59,11 @@ type Cutter struct {
 // New makes a cutter for silences longer than gap. It takes empty batches from fresh and hands full ones to emit, which
 // then owns them.
 func New(gap capture.Tick, fresh func() *Batch, emit func(*Batch) error) *Cutter {
-	return &Cutter{gap: gap, fresh: fresh, emit: emit}
+	return &Cutter{gap: gap, target: Target, fresh: fresh, emit: emit}
 }
+
+// Sooner hands batches out after n transitions instead of Target: where what goes with them cannot wait.
+func (c *Cutter) Sooner(n int) { c.target = n }
 
 // Torn is the number of bursts cut for their length.
 func (c *Cutter) Torn() int64 { return c.torn }
@@ -143,7 +147,7 @@ func (c *Cutter) close(until capture.Tick, ends bool) error {
 	c.cur.Bursts = append(c.cur.Bursts, Span{From: c.from, To: len(c.cur.At), Before: c.before, Until: until,
 		Begins: c.begins, Ends: ends})
 	c.open, c.begins = false, false
-	if len(c.cur.At) < Target {
+	if len(c.cur.At) < c.target {
 		return nil
 	}
 	return c.hand()

@@ -16,9 +16,16 @@ type Excerpt struct {
 	To       capture.Tick
 	First    capture.Level
 	Line     capture.Transitions
+	Volts    []Column     // empty: only levels are known
 	Frames   []link.Frame // with their characters
 	Glitches []uart.Glitch
 	Notes    []Note // instants worth a mark on the figure
+}
+
+// Column is what the volts did from At to the next Column's: their lowest and highest value.
+type Column struct {
+	At        capture.Tick
+	Low, High float64
 }
 
 // Note is an instant with a word to it.

@@ -25,6 +25,14 @@ type Keeper struct {
 	kinds  map[string]int
 	kept   []Excerpt
 	good   int
+	scope  *Scope // nil: no volts
+}
+
+// WithVolts lets excerpts show the volts too, and returns the Scope that must get every block of samples before the
+// batches that were cut from it are taken.
+func (k *Keeper) WithVolts() *Scope {
+	k.scope = newScope()
+	return k.scope
 }
 
 // NewKeeper makes a keeper for a unit interval in ticks; ten of them are shown at each side of what is kept.
@@ -126,6 +134,9 @@ func (k *Keeper) keep(b *burst.Batch, frames []link.Frame, glitches []uart.Glitc
 		if g.At >= e.From && g.At <= e.To && len(e.Glitches) < 100 {
 			e.Glitches = append(e.Glitches, g)
 		}
+	}
+	if k.scope != nil {
+		e.Volts = k.scope.columns(e.From, e.To)
 	}
 	k.kept = append(k.kept, e)
 }

@@ -15,7 +15,9 @@ type Input struct {
 	Facts   *validate.Facts // nil: no talk could be read
 	Signals []Signal        // one for each of Facts.Senders
 	Tap     capture.Tap
-	Changes int64 // transitions seen
+	Changes int64   // transitions seen
+	Volts   *Volts  // nil: no volts were recorded
+	Second  float64 // ticks
 }
 
 // Signal is what was measured of one sender. NaN: not measured.
@@ -51,7 +53,9 @@ func Judge(in Input) Judged {
 		j.talks()
 		j.signals()
 		j.current()
+		j.swapped()
 	}
+	j.levels()
 	return j.answer()
 }
 

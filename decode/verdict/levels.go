@@ -1,0 +1,350 @@
+package verdict
+
+import (
+	"fmt"
+	"math"
+
+	"linewitness/capture"
+	"linewitness/decode/cause"
+)
+
+// What a sign in the levels is worth, in bits against sound. Read off the circuit, not fitted: a cause that acts on the
+// line shows its own sign in nine recordings of ten or more, a sound line shows a weak form of it in one of thirty.
+const (
+	shows   = 4.9  // log2(0.9/0.03): the sign is there
+	lacks   = -4.3 // log2(0.05/0.97): a recording in which the cause acts would show it, and it is not there
+	hints   = 2.0
+	denies  = -1.5
+	refutes = -20.0
+)
+
+// levels weighs what the levels say by themselves.
+func (j *judge) levels() {
+	v := j.in.Volts
+	if v == nil {
+		return
+	}
+	j.sampling(v)
+	if v.Dropped != "" {
+		j.say("levels-dropped", v.Dropped, math.NaN(), "", nil, nil)
+		return
+	}
+	j.heights(v)
+	j.dips(v)
+	j.hum(v)
+	j.joint(v)
+	j.edges(v)
+	j.spikes(v)
+	j.beyond(v)
+}
+
+// say appends an evidence that moves the candidates as bits says.
+func (j *judge) say(id, says string, value float64, unit string, at []capture.Tick, bits func(Key) float64) {
+	e := Evidence{ID: id, Says: says, Value: value, Low: math.NaN(), High: math.NaN(), Unit: unit, At: at}
+	if bits != nil {
+		e.Bits = map[Key]float64{}
+		for _, k := range j.keys[1:] {
+			if b := bits(k); b != 0 {
+				e.Bits[k] = b
+			}
+		}
+	}
+	j.evidence = append(j.evidence, e)
+}
+
+// only gives bits to some causes.
+func only(bits float64, causes ...cause.Cause) func(Key) float64 {
+	return func(k Key) float64 {
+		for _, c := range causes {
+			if k.Cause == c {
+				return bits
+			}
+		}
+		return 0
+	}
+}
+
+// sampling: what the recorder itself adds or leaves out.
+func (j *judge) sampling(v *Volts) {
+	if v.DistortionHidden {
+		j.say("samples-a-bit", fmt.Sprintf("%.1f samples a bit: under 8 no distortion can be told", v.SamplesABit), v.SamplesABit, "samples",
+			nil, only(hints, cause.ProbeArtefact))
+	}
+	if v.Clipped > 0 {
+		j.say("clipped", fmt.Sprintf("%d samples stand at full scale: what lies beyond was not recorded", v.Clipped), float64(v.Clipped), "samples",
+			nil, only(hints, cause.ProbeArtefact))
+	}
+	if v.Coupled {
+		j.say("ac-coupled", "every level decays to one value: the input is AC-coupled", math.NaN(), "", nil, only(hints, cause.ProbeArtefact))
+	}
+}
+
+// heights: where the levels stand. Mark clear of both ends means that current flows through both units.
+func (j *judge) heights(v *Volts) {
+	if !v.Loop || v.Levels < 2 || math.IsNaN(v.Mid) {
+		return
+	}
+	unit := "V"
+	if v.Relative {
+		unit = "of full scale"
+	}
+	says := fmt.Sprintf("mark stands at %s %s", short(v.Mid), unit)
+	if !math.IsNaN(v.High) {
+		says += fmt.Sprintf(", the supply at %s", short(v.High))
+	}
+	if !math.IsNaN(v.Low) {
+		says += fmt.Sprintf(", the low level at %s", short(v.Low))
+	}
+	p := v.place()
+	closed := !math.IsNaN(p) && p > 0.04 && p < 0.96
+	switch {
+	case closed:
+		says += fmt.Sprintf(": mark at %.0f %% of the supply, so current flows through both units", 100*p)
+	case math.IsNaN(v.High):
+		says += "; no level above mark was seen: the unit that does not feed the loop is silent, or its spaces merge with mark"
+	case math.IsNaN(v.Low):
+		says += "; no level below mark was seen: the feeding unit is silent, or its spaces merge with mark"
+	}
+	j.say("levels", says, 100*p, "%", nil, func(k Key) float64 {
+		if !closed {
+			return 0
+		}
+		switch k.Cause {
+		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors, cause.NoPower:
+			return refutes
+		case cause.StuckSender:
+			return denies
+		}
+		return 0
+	})
+}
+
+// dips of the loop's supply, and whether what was lost fell into them.
+func (j *judge) dips(v *Volts) {
+	if v.Judged < 0.5 {
+		return
+	}
+	if v.Dips.N == 0 {
+		j.say("no-dips", fmt.Sprintf("the loop's supply held for the %.0f %% of the time in which it could be judged", 100*v.Judged), 0, "dips",
+			nil, only(lacks, cause.VoltageSag))
+		return
+	}
+	says := fmt.Sprintf("the loop's supply dipped %s, down to %.0f %%", times(v.Dips.N), 100*v.DipTo)
+	share, in, of := j.coincide(v)
+	b := shows
+	if of > 0 {
+		p := math.Min(math.Max(share, 0.01), 0.9)
+		n := float64(of)
+		b += math.Max(-6, math.Min(12, float64(in)*math.Log2(0.8/p)+(n-float64(in))*math.Log2(0.2/(1-p))))
+		says += fmt.Sprintf("; %d of the first %d disturbances fell into dips", in, of)
+	}
+	j.say("dips", says, float64(v.Dips.N), "dips", v.Dips.At, func(k Key) float64 {
+		switch k.Cause {
+		case cause.VoltageSag:
+			return b
+		case cause.LoopSupply, cause.Restarts:
+			return hints // which dips without the mains, or goes down with them
+		}
+		return 0
+	})
+}
+
+// coincide counts the episodes of what was lost that fell into dips, and the share of time that the dips took.
+func (j *judge) coincide(v *Volts) (share float64, in, of int) {
+	if v.Seconds <= 0 || len(v.DipSpans) == 0 || j.in.Second <= 0 {
+		return 0, 0, 0
+	}
+	tail := capture.Tick(0.3 * j.in.Second) // recovery, and the frame that was hit
+	taken := 0.0
+	for _, d := range v.DipSpans {
+		taken += float64(d.To-d.From+tail) / j.in.Second
+	}
+	last := capture.Tick(math.MinInt64)
+	for _, at := range j.lostAt() {
+		if last != math.MinInt64 && float64(at-last) < j.in.Second {
+			continue // one episode
+		}
+		last = at
+		of++
+		for _, d := range v.DipSpans {
+			if at >= d.From-tail && at <= d.To+tail {
+				in++
+				break
+			}
+		}
+	}
+	return taken / v.Seconds, in, of
+}
+
+// hum: what follows the mains, and in which state.
+func (j *judge) hum(v *Volts) {
+	most := 0.0
+	for l, a := range v.Hum {
+		if l > 0 && !math.IsNaN(a) {
+			most = math.Max(most, a)
+		}
+	}
+	share := most / v.nearest()
+	ripple := 0.0
+	for l, a := range v.Ripple {
+		if l > 0 && !math.IsNaN(a) {
+			ripple = math.Max(ripple, a)
+		}
+	}
+	rippleShare := ripple / v.nearest()
+	if math.IsNaN(v.Hz) || share < 0.05 && rippleShare < 0.05 {
+		j.say("no-hum", "nothing at the mains frequency is large enough to matter", 100*share, "% of a step", nil,
+			func(k Key) float64 {
+				if k.Cause == cause.MainsHum {
+					return lacks
+				}
+				return 0
+			})
+		return
+	}
+	says := fmt.Sprintf("%.2f Hz stands on the levels: %s V peak in mark, %s in high, %s in low", v.Hz, short(v.Hum[capture.Mid]), short(v.Hum[capture.High]), short(v.Hum[capture.Low]))
+	if rippleShare >= 0.05 {
+		says += fmt.Sprintf("; its harmonics make %s V", short(ripple))
+	}
+	says += humPlace(v)
+	b := (math.Min(share, 0.45) - 0.2) / 0.2 * shows // a fifth of a step leaves a receiver its margin
+	r := (math.Min(rippleShare, 0.45) - 0.2) / 0.2 * shows
+	j.say("hum", says, 100*share, "% of a step", nil, func(k Key) float64 {
+		switch k.Cause {
+		case cause.MainsHum:
+			return math.Max(lacks, b)
+		case cause.LoopSupply:
+			return math.Max(0, math.Max(r, b/2))
+		case cause.Leakage:
+			return math.Max(0, b/2)
+		}
+		return 0
+	})
+}
+
+// humPlace says what the states in which hum stands point at.
+func humPlace(v *Volts) string {
+	h, l := v.Hum[capture.High], v.Hum[capture.Low]
+	switch {
+	case math.IsNaN(h) || math.IsNaN(l):
+		return ""
+	case h > 4*l:
+		return "; none while the feeding unit is open: in series with the far conductor N, or the supply's own"
+	case l > 4*h:
+		return "; none while the other unit is open: in series with N, seen at the end that feeds"
+	}
+	return "; in both open states: coupled or leaking from L"
+}
+
+// joint: mark moves or is noisy while the outer levels stand.
+func (j *judge) joint(v *Volts) {
+	if !math.IsNaN(v.MarkNoise) && v.MarkErr > 0 {
+		if v.MarkNoise-3*v.MarkErr > 1.3 {
+			j.say("mark-noise", fmt.Sprintf("mark is %.1f times as noisy as the quieter outer level: noise while current flows", v.MarkNoise),
+				v.MarkNoise, "times", nil, only(shows-hints, cause.PoorJoint))
+		} else {
+			j.say("mark-noise", fmt.Sprintf("mark is not noisier than the outer levels (%.2f times)", v.MarkNoise), v.MarkNoise, "times", nil, only(denies, cause.PoorJoint))
+		}
+	}
+	if math.IsNaN(v.PlaceMove) {
+		return
+	}
+	switch {
+	case v.PlaceMove > 0.04 && v.PlaceMove > 4*v.PlaceErr:
+		j.say("place-moves", fmt.Sprintf("the ratio of mark to supply moved by %.1f %% during the recording", 100*v.PlaceMove), 100*v.PlaceMove, "%",
+			nil, only(shows-hints, cause.PoorJoint, cause.Leakage))
+	case v.PlaceMove < 0.015 && v.PlaceErr < 0.005:
+		j.say("place-holds", "the ratio of mark to supply held still", 100*v.PlaceMove, "%", nil, only(denies, cause.PoorJoint, cause.Leakage))
+	}
+}
+
+// edges: curved ones speak of capacitance, sharp ones clear it.
+func (j *judge) edges(v *Volts) {
+	switch {
+	case math.IsNaN(v.TauBits):
+	case v.Curved && v.TauBits > 0.08:
+		j.say("edges-curved", fmt.Sprintf("edges are exponential with up to %.2f of a bit: a capacitance charges through the units' resistors", v.TauBits),
+			v.TauBits, "bit", nil, only(shows, cause.ExcessCapacitance))
+	default:
+		j.say("edges-sharp", fmt.Sprintf("edges take %.3f of a bit at most", v.TauBits), v.TauBits, "bit", nil, only(lacks, cause.ExcessCapacitance))
+	}
+}
+
+// spikes shorter than a bit, whether or not they cross a threshold.
+func (j *judge) spikes(v *Volts) {
+	n := v.Spikes.N
+	if n == 0 {
+		j.say("no-spikes", fmt.Sprintf("no spike in %.0f s", v.Seconds), 0, "spikes", nil, only(lacks, cause.ImpulseNoise, cause.Crosstalk, cause.IntermittentContact))
+		return
+	}
+	both := v.Plus > 0 && v.Minus > 0 && min(v.Plus, v.Minus)*6 >= max(v.Plus, v.Minus)
+	b := math.Min(8, math.Log2(1+float64(n)))
+	says := fmt.Sprintf("%s of spikes, %d upward and %d downward", episodes(n), v.Plus, v.Minus)
+	j.say("spikes", says, float64(n), "episodes", v.Spikes.At, func(k Key) float64 {
+		switch {
+		case k.Cause == cause.ImpulseNoise, k.Cause == cause.Crosstalk && v.Plus+v.Minus > 20:
+			return b
+		case k.Cause == cause.IntermittentContact && !both:
+			return b / 2
+		case k.Cause == cause.IntermittentContact:
+			return denies
+		case k.Cause == cause.OtherCause:
+			return b / 4
+		}
+		return 0
+	})
+}
+
+// beyond: what stands outside of the supply comes from elsewhere.
+func (j *judge) beyond(v *Volts) {
+	if v.Beyond.N < 3 || v.BeyondMost < 0.5*v.span() {
+		return
+	}
+	j.say("beyond", fmt.Sprintf("%d times the volts went beyond the supply, by up to %s V", v.Beyond.N, short(v.BeyondMost)), float64(v.Beyond.N), "times", v.Beyond.At,
+		only(hints, cause.ImpulseNoise, cause.ReversedConductors, cause.ShortedConductors, cause.OpenConductor, cause.MainsHum))
+}
+
+// lostAt are the first instants of all that was lost, ascending.
+func (j *judge) lostAt() []capture.Tick {
+	for i := range j.evidence {
+		if j.evidence[i].ID == "losses" {
+			return j.evidence[i].At
+		}
+	}
+	return nil
+}
+
+func times(n int64) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+func episodes(n int64) string {
+	if n == 1 {
+		return "1 episode"
+	}
+	return fmt.Sprintf("%d episodes", n)
+}
+
+// short is a figure to three digits.
+func short(v float64) string {
+	if math.IsNaN(v) {
+		return "(not seen)"
+	}
+	return fmt.Sprintf("%.3g", v)
+}
+
+// swapped: frames of a pair that are whole only with mark and space exchanged.
+func (j *judge) swapped() {
+	for i := range j.in.Facts.Senders {
+		s := &j.in.Facts.Senders[i]
+		if s.Swapped.N == 0 {
+			continue
+		}
+		b := math.Min(20, 6*float64(s.Swapped.N))
+		j.say("swapped-"+s.Side.String(), fmt.Sprintf("%d frames of %s are whole only with A and B exchanged", s.Swapped.N, SideName(s.Side)),
+			float64(s.Swapped.N), "frames", s.Swapped.At, only(b, cause.ReversedConductors))
+	}
+}

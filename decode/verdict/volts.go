@@ -1,0 +1,83 @@
+package verdict
+
+import (
+	"math"
+
+	"linewitness/capture"
+	"linewitness/decode/validate"
+)
+
+// Volts is what the levels of a recording in volts (amperes at a loop-current tap) say by themselves. NaN: not measured.
+type Volts struct {
+	Loop           bool    // volts from S to N of a current loop
+	Levels         int     // seen: 0 none told apart, 1 constant, 2, 3
+	Low, Mid, High float64 // V, by distance from 0; Mid is mark on a loop
+	Noise          float64 // V, standard deviation about a level
+	Relative       bool    // nobody said what full scale is: sizes mean nothing, ratios do
+	Coupled        bool    // AC-coupled input: the values of levels mean nothing
+	OnlyMains      bool    // nothing but mains
+	Clipped        int64   // samples at full scale
+	SamplesABit    float64
+
+	Dips      validate.Times // of the loop's supply
+	DipTo     float64        // lowest residual supply, relative
+	DipSpans  []Span         // the first of them
+	Judged    float64        // share of the time in which the supply could be judged
+	PlaceMove float64        // how far mark/high moved, relative
+	PlaceErr  float64        // standard error of that
+	MarkNoise float64        // noise in mark over that of the quieter outer level
+	MarkErr   float64        // standard error of that
+
+	Hz               float64    // of the mains; NaN: none found
+	Hum              [4]float64 // V peak at the mains frequency, by level
+	Ripple           [4]float64 // V peak at its harmonics together, by level
+	TauBits          float64    // slowest edge's time constant over the unit interval
+	Curved           bool       // edges are exponential, not sharp
+	Spikes           validate.Times
+	Plus, Minus      int64 // spikes by sign
+	MarkInSpace      int64 // of them, those towards mark inside a space
+	Beyond           validate.Times
+	BeyondMost       float64 // V beyond the outer level
+	Seconds          float64 // covered
+	FeedAssumed      bool
+	Dropped          string // why no level is judged; empty: they are
+	DistortionHidden bool   // under 8 samples a bit
+}
+
+// Span is an interval.
+type Span struct{ From, To capture.Tick }
+
+// span is the distance between the outer levels seen, or of mark from 0 V where there is no other.
+func (v *Volts) span() float64 {
+	low, high := v.Low, v.High
+	if math.IsNaN(low) {
+		low = 0
+	}
+	if math.IsNaN(high) {
+		high = v.Mid
+	}
+	return math.Abs(high - low)
+}
+
+// place is where mark stands between 0 V (or low) and high.
+func (v *Volts) place() float64 {
+	low := v.Low
+	if math.IsNaN(low) {
+		low = 0
+	}
+	return (v.Mid - low) / (v.High - low)
+}
+
+// nearest is the smaller distance of mark from an outer level that was seen.
+func (v *Volts) nearest() float64 {
+	d := math.Inf(1)
+	for _, x := range [...]float64{v.Low, v.High} {
+		if !math.IsNaN(x) {
+			d = math.Min(d, math.Abs(x-v.Mid))
+		}
+	}
+	if math.IsInf(d, 1) {
+		return v.span()
+	}
+	return d
+}
