@@ -11,15 +11,19 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strconv"
 
 	"linewitness/capture"
 	"linewitness/capture/csvfile"
 	"linewitness/capture/vcd"
+	"linewitness/capture/wav"
 )
 
 // Options of Open.
 type Options struct {
-	Net string // the net of a VCD to read; empty: the only one
+	Net       string  // the net of a VCD to read, or the number of a WAV's channel, from 1; empty: the only one
+	Channel   int     // the channel of a WAV to read, from 1, whatever Net says; 0: see Net
+	FullScale float64 // volts at +1.0 of a WAV; 0: nobody said, volts are fractions of it
 }
 
 // Source is a recording from a file. BytesRead, together with Info().Size, is its progress; it may be called from any
@@ -80,6 +84,12 @@ func open(r io.Reader, name string, size int64, opt Options) (capture.Source, er
 		return source(vcd.Open(again, name, vcd.Options{Net: opt.Net, Size: size}))
 	case formatCSV:
 		return source(csvfile.Open(again, name, csvfile.Options{Size: size}))
+	case formatWAV:
+		n, err := channel(name, opt)
+		if err != nil {
+			return nil, err
+		}
+		return source(wav.Open(again, name, wav.Options{FullScale: opt.FullScale, Channel: n, Size: size}))
 	case formatNone:
 		found := capture.Quote(head)
 		if len(head) == 0 {
@@ -89,6 +99,19 @@ func open(r io.Reader, name string, size int64, opt Options) (capture.Source, er
 	default:
 		return nil, &capture.UnsupportedError{Name: name, What: string(format)}
 	}
+}
+
+// channel is the number of the channel to read; 0: the only one.
+func channel(name string, opt Options) (int, error) {
+	if opt.Channel != 0 || opt.Net == "" {
+		return opt.Channel, nil
+	}
+	n, err := strconv.ParseUint(opt.Net, 10, 16)
+	if err != nil || n == 0 {
+		const expected = "the number of a channel, from 1, as the net of a WAV"
+		return 0, &capture.FormatError{Name: name, Expected: expected, Found: capture.Quote([]byte(opt.Net))}
+	}
+	return int(n), nil
 }
 
 // source makes no interface of a nil pointer.

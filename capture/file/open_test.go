@@ -17,6 +17,16 @@ import (
 const (
 	vcdText = "$timescale 1 us $end\n$var wire 1 ! s $end\n$enddefinitions $end\n#0\n1!\n#5\n0!\n"
 	csvText = "time_s,level\n0,1\n1,0\n"
+
+	// Two channels of 16 bits at 8 kHz, three samples.
+	wavFormat = "fmt \x10\x00\x00\x00\x01\x00\x02\x00\x40\x1f\x00\x00\x00\x7d\x00\x00\x04\x00\x10\x00"
+	stereo    = "RIFF\x30\x00\x00\x00WAVE" + wavFormat + "data\x0c\x00\x00\x00" + "\x00\x40\x00\xc0\x00\x20\x00\xe0\x00\x10\x00\xf0"
+
+	// One channel of 8 bits at 8 kHz, two samples.
+	monoFormat = "fmt \x10\x00\x00\x00\x01\x00\x01\x00\x40\x1f\x00\x00\x40\x1f\x00\x00\x01\x00\x08\x00"
+	wavText    = "RIFF\x26\x00\x00\x00WAVE" + monoFormat + "data\x02\x00\x00\x00" + "\xc0\x40"
+	wav64Text  = "RF64\xff\xff\xff\xffWAVE" + "ds64\x1c\x00\x00\x00" + "\x4a\x00\x00\x00\x00\x00\x00\x00" +
+		"\x02\x00\x00\x00\x00\x00\x00\x00" + "\x02\x00\x00\x00\x00\x00\x00\x00" + "\x00\x00\x00\x00" + monoFormat + "data\xff\xff\xff\xff" + "\xc0\x40"
 )
 
 func TestOpen(t *testing.T) {
@@ -26,8 +36,9 @@ func TestOpen(t *testing.T) {
 		{"csv", csvText, "csv", ""},
 		{"csv with a mark and quotes", "\ufeff\"time_s\",\"level\"\n0,1\n", "csv", ""},
 		{"csv after blank lines", "\r\n\n" + csvText, "csv", ""},
-		{"wav", "RIFF\x2c\x00\x00\x00WAVEfmt ", "", "-: not supported: WAV files"},
-		{"wav of 64 bits", "RF64\xff\xff\xff\xffWAVEds64", "", "-: not supported: WAV files"},
+		{"wav", wavText, "wav", ""},
+		{"wav of 64 bits", wav64Text, "wav", ""},
+		{"cut wav", "RIFF\x2c\x00\x00\x00WAVEfmt ", "", "-: byte 16: expected a fmt chunk, found the end of the file after 4 bytes"},
 		{"pcapng", "\x0a\x0d\x0d\x0a\x1c\x00\x00\x00\x4d\x3c\x2b\x1a", "", "-: not supported: pcapng files"},
 		{"gzip", "\x1f\x8b\x08\x00", "", "-: not supported: compressed files; decompress it first (gzip -dc FILE | linewitness ... -)"},
 		{"empty", "", "", "-: byte 0: expected a recording as VCD, CSV (header time_s,level or time_s,volts), WAV or pcapng, found an empty file"},
@@ -80,6 +91,58 @@ func TestOpenFile(t *testing.T) {
 	}
 }
 
+// What is said of a WAV comes through: the channel, by its own option or as the net, and the full scale.
+func TestWAV(t *testing.T) {
+	const need = "-: byte 22: expected 1 channel, or the number of the channel to read (1 to 2), found 2 channels"
+	const first, second = "0..3072 unknown 0:0.5V 1024:0.25V 2048:0.125V", "0..3072 unknown 0:-0.5V 1024:-0.25V 2048:-0.125V"
+	for _, c := range []struct {
+		name, text string
+		opt        Options
+		want       string
+	}{
+		{"one", wavText, Options{}, "0..2048 unknown 0:0.5V 1024:-0.5V"},
+		{"one of 64 bits, scaled", wav64Text, Options{FullScale: 48}, "0..2048 unknown 0:24V 1024:-24V"},
+		{"one, named", wavText, Options{Net: "1"}, "0..2048 unknown 0:0.5V 1024:-0.5V"},
+		{"two", stereo, Options{}, need},
+		{"first", stereo, Options{Channel: 1}, first},
+		{"second", stereo, Options{Channel: 2, Net: "tx"}, second},
+		{"second as a net", stereo, Options{Net: "2"}, second},
+		{"third as a net", stereo, Options{Net: "3"}, "-: byte 22: expected channel 3, found 2 channels"},
+		{"minus one", stereo, Options{Channel: -1}, "-: byte 22: expected channel -1, found 2 channels"},
+		{"none", stereo, Options{Net: "0"}, `-: byte 0: expected the number of a channel, from 1, as the net of a WAV, found "0"`},
+		{"a name", stereo, Options{Net: "tx"}, `-: byte 0: expected the number of a channel, from 1, as the net of a WAV, found "tx"`},
+		{"full scale", wavText, Options{FullScale: -1}, "-: expected a full scale above 0 V, found -1"},
+	} {
+		s, err := Open("-", strings.NewReader(c.text), c.opt)
+		got := ""
+		if err != nil {
+			got = err.Error()
+		} else if content, err := capturetest.Collect(s); err != nil {
+			got = err.Error()
+		} else {
+			got = content.String()
+			if i := s.Info(); i.Relative != (c.opt.FullScale == 0) || !i.Volts || i.Levels {
+				t.Errorf("%s: %+v", c.name, i)
+			}
+		}
+		if got != c.want {
+			t.Errorf("%s:\ngot  %s\nwant %s", c.name, got, c.want)
+		}
+	}
+	path := filepath.Join(t.TempDir(), "a.vcd")
+	if err := os.WriteFile(path, []byte(wavText), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s, err := Open(path, nil, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	if n := s.(Source).BytesRead(); n != int64(len(wavText)) || s.Info().Size != n {
+		t.Errorf("read %d bytes of %d", n, s.Info().Size)
+	}
+}
+
 type neverClosed struct {
 	io.Reader
 	t *testing.T
@@ -118,7 +181,7 @@ func TestPipe(t *testing.T) {
 }
 
 func FuzzOpen(f *testing.F) {
-	for _, s := range []string{vcdText, csvText, "RIFF\x2c\x00\x00\x00WAVEfmt ", "\x0a\x0d\x0d\x0a", "\x1f\x8b", "\ufefftime_s,volts\n0,1"} {
+	for _, s := range []string{vcdText, csvText, wavText, wav64Text, stereo, "\x0a\x0d\x0d\x0a", "\x1f\x8b", "\ufefftime_s,volts\n0,1"} {
 		f.Add([]byte(s))
 	}
 	format := capturetest.Format(func(r io.Reader, _ int) (capture.Source, error) { return Open("-", r, Options{}) })

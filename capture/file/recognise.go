@@ -9,7 +9,7 @@ const (
 	formatNone   format = ""
 	formatVCD    format = "VCD"
 	formatCSV    format = "CSV"
-	formatWAV    format = "WAV files"
+	formatWAV    format = "WAV"
 	formatPcapng format = "pcapng files"
 	formatGzip   format = "compressed files; decompress it first (gzip -dc FILE | linewitness ... -)"
 )
