@@ -134,19 +134,18 @@ func (f *figure) laneNames() []plot.Tick {
 			names = map[capture.Level]string{capture.Low: "low: space", capture.High: "high: mark"}
 		}
 	}
-	ticks := []plot.Tick{
-		{Value: noteBase + noteStep*noteRows/2, Label: "notes"},
-		{Value: (charTop + charBase) / 2, Label: "characters"},
-		{Value: (frameTop + frameBase) / 2, Label: "frames"},
+	levels := []plot.Tick{
+		{Value: lane(capture.High), Label: names[capture.High]},
+		{Value: lane(capture.Low), Label: names[capture.Low]},
 	}
 	if f.volts {
-		ticks = append(ticks, f.heightNames(names)...)
-	} else {
-		ticks = append(ticks, plot.Tick{Value: lane(capture.High), Label: names[capture.High]},
-			plot.Tick{Value: lane(capture.Low), Label: names[capture.Low]})
-		if f.threeLevels() {
-			ticks = append(ticks, plot.Tick{Value: lane(capture.Mid), Label: names[capture.Mid]})
-		}
+		levels = f.heightNames(names)
+	}
+	ticks := append([]plot.Tick{{Value: noteBase + noteStep*noteRows/2, Label: "notes"}}, levels...)
+	ticks = append(ticks, plot.Tick{Value: (charTop + charBase) / 2, Label: "characters"},
+		plot.Tick{Value: (frameTop + frameBase) / 2, Label: "frames"})
+	if f.threeLevels() && !f.volts {
+		ticks = append(ticks, plot.Tick{Value: lane(capture.Mid), Label: names[capture.Mid]})
 	}
 	for i := range ticks {
 		ticks[i].Label += "  " // room before the trace

@@ -47,7 +47,7 @@ type (
 		Senders                   []senderRow
 		Unframed                  int64
 		Figures                   []figureRow
-		Recording, Link           []pair
+		Recording, Link, Levels   []pair
 		Made                      string
 	}
 	checkRow struct {
@@ -93,6 +93,7 @@ func WritePage(w io.Writer, f *decode.Finding, opt Options) error {
 	for i := range f.Senders {
 		d.Senders = append(d.Senders, senderOf(&f.Senders[i]))
 	}
+	d.Levels = levelRows(f.Volts)
 	d.Recording, d.Link = recordingRows(&f.Recording), linkRows(f.Link)
 	if !opt.Made.IsZero() {
 		d.Made = opt.Made.Format("2 January 2006, 15:04 MST")

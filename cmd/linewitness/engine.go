@@ -31,8 +31,7 @@ func (p *piped) Close() error {
 
 // openRecording opens a recording by name, - for standard input. What may block, a pipe or a device, is read such
 // that an interruption ends it.
-func openRecording(ctx context.Context, name string, stdin io.Reader, net string) (capture.Source, error) {
-	opt := file.Options{Net: net}
+func openRecording(ctx context.Context, name string, stdin io.Reader, opt file.Options) (capture.Source, error) {
 	var open func() (io.ReadCloser, error)
 	switch {
 	case name == "-":

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"linewitness/capture"
+	"linewitness/capture/file"
 	"linewitness/cmd/linewitness/internal/output"
 	"linewitness/decode"
 	"linewitness/decode/cause"
@@ -99,7 +100,7 @@ func (x *examination) examine(ctx context.Context, name string) (f *decode.Findi
 			f, err = nil, fmt.Errorf("internal error: %v", p)
 		}
 	}()
-	src, err := openRecording(ctx, name, x.in, x.net)
+	src, err := openRecording(ctx, name, x.in, file.Options{Net: x.net, FullScale: x.fullScale})
 	if err != nil {
 		return nil, err
 	}
@@ -111,7 +112,7 @@ func (x *examination) examine(ctx context.Context, name string) (f *decode.Findi
 			f, err = nil, e
 		}
 	}()
-	opt := decode.Options{Tap: x.tap}
+	opt := decode.Options{Tap: x.tap, Mains: x.mains}
 	if x.frames != nil {
 		x.frames.Recording(name, src.Info().Clock)
 		opt.Frames = x.frames.Add

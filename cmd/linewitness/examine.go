@@ -21,7 +21,12 @@ cleared, and what to measure next.
 Options:
       --tap TAP        where the probe sat: indoor-terminal, outdoor-terminal,
                        loop-current, board-pin or pair; inferred if not given
-      --net NAME       which net of a VCD file, where it has several
+      --net NAME       which net of a VCD file, or which channel of a WAV file
+                       (1, 2, ...), where it has several
+      --full-scale X   volts (amperes at a loop-current tap) that +1.0 of a WAV
+                       file stands for; without it sizes are not judged
+      --mains HZ       nominal frequency of the mains, 50 or 60; found from the
+                       recording if not given
       --json           print findings as JSON, one object a line, one a file
       --frames OUT     write every frame to OUT, by its ending .jsonl or .csv;
                        - is JSON lines on standard output, and the answer then
@@ -33,9 +38,10 @@ Options:
   -h, --help           print this help
 
 FILE is a recording, recognised by its content: VCD with a one-bit net or a real
-net of volts, or CSV with the header time_s,level or time_s,volts; - is standard
-input. The link is learned from the recording. At a loop-current tap the samples
-are amperes.
+net of volts, CSV with the header time_s,level or time_s,volts, or WAV; - is
+standard input. The link is learned from the recording. At a loop-current tap
+the samples are amperes. Volts at a terminal should have 8 samples a bit or more:
+below that no distortion is claimed.
 
 Exit status: 0 examined, whatever the verdict; 1 a FILE could not be read (the
 rest go on) or an output not written; 2 wrong use; 3 see --fail-on-fault;
@@ -44,6 +50,8 @@ rest go on) or an output not written; 2 wrong use; 3 see --fail-on-fault;
 Examples:
   linewitness examine fixtures/recordings/meadow-bus-sound.vcd
   linewitness examine --json --frames frames.csv fixtures/recordings/*.vcd
+  linewitness examine --tap indoor-terminal --full-scale 40 --report dip \
+      fixtures/recordings/alder-loop-supply-dips.wav
 
 ` + safety
 
@@ -51,6 +59,8 @@ Examples:
 type examineOptions struct {
 	tap         capture.Tap
 	net         string
+	fullScale   float64
+	mains       float64
 	json        bool
 	frames      string
 	report      string
@@ -80,12 +90,18 @@ func newExamine() *cobra.Command {
 	flags.SortFlags = false
 	flags.Var(tapFlag{&opt.tap}, "tap", "where the probe sat")
 	flags.StringVar(&opt.net, "net", "", "which net of a VCD file")
+	flags.Var(positive{&opt.fullScale}, "full-scale", "what +1.0 of a WAV file stands for")
+	flags.Var(mainsFlag{&opt.mains}, "mains", "nominal frequency of the mains")
 	flags.BoolVar(&opt.json, "json", false, "print findings as JSON")
 	flags.StringVar(&opt.frames, "frames", "", "write every frame to this file")
 	flags.StringVar(&opt.report, "report", "", "write a report into this folder")
 	flags.BoolVar(&opt.failOnFault, "fail-on-fault", false, "exit 3 when a verdict is not sound")
 	flags.BoolVar(&opt.listChecks, "list-checks", false, "print the checks by hand")
 	completeWith(cmd, "tap", capture.TapNames())
+	completeWith(cmd, "mains", []string{"50", "60"})
+	if err := cmd.MarkFlagDirname("report"); err != nil {
+		panic("linewitness: " + err.Error()) // the flag was defined just before
+	}
 	setHelp(cmd, examineHelp)
 	return cmd
 }
@@ -93,9 +109,6 @@ func newExamine() *cobra.Command {
 func completeWith(cmd *cobra.Command, flag string, values []string) {
 	if err := cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp)); err != nil {
 		panic("linewitness: " + err.Error()) // the flag was defined just before
-	}
-	if err := cmd.MarkFlagDirname("report"); err != nil {
-		panic("linewitness: " + err.Error())
 	}
 }
 

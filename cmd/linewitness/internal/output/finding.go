@@ -24,6 +24,7 @@ type findingJSON struct {
 	Schema     string          `json:"schema"`
 	Recording  recordingJSON   `json:"recording"`
 	Link       linkJSON        `json:"link"`
+	Levels     *levelsJSON     `json:"levels"` // null where no volts were recorded
 	Senders    []senderJSON    `json:"senders"`
 	Unframed   int64           `json:"unframed"`
 	Verdict    verdictJSON     `json:"verdict"`
@@ -165,6 +166,7 @@ func newFinding(f *decode.Finding) findingJSON {
 			Transitions: r.Transitions, Samples: r.Samples,
 		},
 		Link:     newLink(f.Link),
+		Levels:   newLevels(f.Volts, r.Clock),
 		Senders:  each(f.Senders, newSender),
 		Unframed: f.Unframed,
 		Verdict:  newVerdict(&f.Verdict, len(f.Candidates)),

@@ -57,7 +57,7 @@ next_checks[].id next_checks[].do next_checks[].caution next_checks[].live next_
 `
 
 // added are the keys that the contract does not name.
-const added = `candidates[].prior_bits recording.tap_inferred`
+const added = `candidates[].prior_bits recording.tap_inferred levels`
 
 func TestFindingKeysAreTheContracts(t *testing.T) {
 	var got any

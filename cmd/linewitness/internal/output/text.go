@@ -32,6 +32,9 @@ func WriteText(w io.Writer, f *decode.Finding) error {
 func appendText(b []byte, f *decode.Finding) []byte {
 	b = appendWrapped(b, "", indent, recordingLine(&f.Recording))
 	b = appendWrapped(b, "", indent, linkLine(f.Link))
+	if f.Volts != nil {
+		b = appendWrapped(b, "", indent, levelLine(f.Volts))
+	}
 	b = append(b, '\n')
 	b = appendWrapped(b, "Verdict: ", indent, verdictLine(f))
 	for _, also := range f.Also {
