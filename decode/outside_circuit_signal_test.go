@@ -32,16 +32,24 @@ type loopCircuit struct {
 	neutral         float64 // V, amplitude of 50 Hz in series with N
 	atFeed          bool    // recorded at the end that feeds
 	phototransistor bool    // senders as slow as optocouplers, not ideal switches
+	step            float64 // s, ngspice's largest; 0: as the cable's curves need
 }
 
-// dip is a sag of the supply that falls within 1 ms, lasts, and recovers within 60 ms.
+// dip is a sag of the supply: 10 uF at 5 mA fall by 0.5 V a millisecond, so 10 ms to the bottom; it lasts, and recovers
+// within 100 ms.
 type dip struct{ at, lasts, depth float64 }
 
-// sound fills in what a circuit leaves open.
-func (c loopCircuit) sound() loopCircuit {
+// filled fills in what a circuit leaves open.
+func (c loopCircuit) filled() loopCircuit {
 	for v, usual := range map[*float64]float64{&c.supply: 24, &c.feedR: 2200, &c.otherR: 2200, &c.cable: 1e-9, &c.leak: 1e12} {
 		if *v == 0 {
 			*v = usual
+		}
+	}
+	if c.step == 0 {
+		c.step = 10e-6 // ngspice itself refines edges that are sharp
+		if mark := c.cable * c.feedR * c.otherR / (c.feedR + c.otherR); mark > 5e-6 {
+			c.step = min(max(math.Sqrt(1e-6*mark), 3e-6), 10e-6) // a chord over h is h*h/8 over the time constant off: 0.13 us
 		}
 	}
 	return c
@@ -68,56 +76,10 @@ func (c loopCircuit) supplyWave() string {
 	wave := fmt.Sprintf("PWL(0 %g", c.supply)
 	for _, d := range c.dips {
 		low := c.supply * (1 - d.depth)
-		wave += fmt.Sprintf(" %.9f %g %.9f %g %.9f %g %.9f %g", d.at, c.supply, d.at+0.001, low, d.at+d.lasts, low, d.at+d.lasts+0.060, c.supply)
+		wave += fmt.Sprintf(" %.9f %g %.9f %g %.9f %g %.9f %g", d.at, c.supply, d.at+0.010, low, d.at+d.lasts, low, d.at+d.lasts+0.100, c.supply)
 	}
 	return wave + ")"
 }
-
-// A loopTalk puts on the wires what the feeding and the other unit send.
-type loopTalk func(s uarttest.Sender, feed, other *uarttest.Wire)
-
-// dialogue is polls of the other unit, each answered by the feeding one, in frames of six characters.
-func dialogue(n int) loopTalk {
-	return func(s uarttest.Sender, feed, other *uarttest.Wire) {
-		for range n {
-			sendFrame(s, other)
-			feed.Now = other.Now + 0.015
-			sendFrame(s, feed)
-			other.Now = feed.Now + 0.025
-		}
-	}
-}
-
-// sendFrame sends six characters drawn by chance.
-func sendFrame(s uarttest.Sender, w *uarttest.Wire) {
-	for range 6 {
-		w.Send(s, uint16(s.Rand.IntN(256)))
-	}
-}
-
-// onlyOther is polls that nobody answers; onlyFeed is frames of the feeding unit alone.
-func onlyOther(s uarttest.Sender, feed, other *uarttest.Wire) { alone(s, other) }
-func onlyFeed(s uarttest.Sender, feed, other *uarttest.Wire)  { alone(s, feed) }
-
-func alone(s uarttest.Sender, w *uarttest.Wire) {
-	for range 6 {
-		sendFrame(s, w)
-		w.Idle(0.040)
-	}
-}
-
-// heldOpen is a dialogue, then each side open for 80 ms, then a dialogue.
-func heldOpen(s uarttest.Sender, feed, other *uarttest.Wire) {
-	dialogue(2)(s, feed, other)
-	other.Pulse(0.080)
-	feed.Now = other.Now + 0.050
-	feed.Pulse(0.080)
-	other.Now = feed.Now + 0.050
-	dialogue(2)(s, feed, other)
-}
-
-// nobody talks.
-func nobody(s uarttest.Sender, feed, other *uarttest.Wire) { other.Idle(0.3) }
 
 // state is a stretch in which neither sender changes.
 type state struct {
@@ -187,7 +149,7 @@ func drive(b *capture.Block) []string {
 // runLoop simulates a circuit.
 func runLoop(t *testing.T, c loopCircuit) *waveform {
 	t.Helper()
-	c = c.sound()
+	c = c.filled()
 	feed, other, states := c.plan(t)
 	dir := t.TempDir()
 	netlist, out := filepath.Join(dir, "loop.cir"), filepath.Join(dir, "out.txt")
@@ -200,7 +162,7 @@ func runLoop(t *testing.T, c loopCircuit) *waveform {
 		"Neutral": c.neutral, "SupplyWave": c.supplyWave(), "Negative": c.supply < 0, "Sender": sender,
 		"RFeed": c.feedR, "ROther": c.otherR, "HalfCable": c.cable / 2, "JointAndCopper": c.joint + 0.5, "Leak": c.leak, "AtFeed": c.atFeed,
 		"FeedDrive": drive(feed), "OtherDrive": drive(other), "Seconds": states[len(states)-1].to,
-		"Step": min(20e-6, 0.05/c.speed), "Out": out,
+		"Step": c.step, "Out": out,
 	})
 	if err != nil {
 		t.Fatal(err)

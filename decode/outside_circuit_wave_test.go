@@ -57,7 +57,7 @@ func (w *waveform) seconds(rate int, at capture.Tick) float64 {
 func (w *waveform) settled(level capture.Level) (at, volts []float64) {
 	after := 0.0
 	for _, d := range w.dips {
-		after = max(after, d.at+d.lasts+0.070)
+		after = max(after, d.at+d.lasts+0.110)
 	}
 	for _, s := range w.states {
 		if s.level != level {
@@ -70,34 +70,45 @@ func (w *waveform) settled(level capture.Level) (at, volts []float64) {
 	return at, volts
 }
 
-// levels are the settled volts of each level, NaN where it was not seen.
-func (w *waveform) levels() (v [capture.High + 1]float64) {
+// levels are the settled volts of each level, without the drop of N; NaN where it was not seen.
+func (w *waveform) levels() (v byName) {
 	for level := range v {
-		v[level], _ = w.fit(capture.Level(level))
+		v[level] = w.fit(capture.Level(level))[0]
+	}
+	return v
+}
+
+// present are the volts of each level as they stand at the end, with the drop of N.
+func (w *waveform) present() (v byName) {
+	s, c := math.Sincos(2 * math.Pi * 50 * w.at[len(w.at)-1])
+	for level := range v {
+		x := w.fit(capture.Level(level))
+		v[level] = x[0] + x[1]*s + x[2]*c
 	}
 	return v
 }
 
 // mains are the amplitudes of 50 Hz in each level, V; NaN where it was not seen.
-func (w *waveform) mains() (v [capture.High + 1]float64) {
+func (w *waveform) mains() (v byName) {
 	for level := range v {
-		_, v[level] = w.fit(capture.Level(level))
+		x := w.fit(capture.Level(level))
+		v[level] = math.Hypot(x[1], x[2])
 	}
 	return v
 }
 
-// fit is the least-squares fit of a constant and a sine of 50 Hz to a level at rest.
-func (w *waveform) fit(level capture.Level) (constant, amplitude float64) {
+// fit is the least-squares fit of a constant, a sine and a cosine of 50 Hz to a level at rest.
+func (w *waveform) fit(level capture.Level) [3]float64 {
 	at, volts := w.settled(level)
 	if len(at) == 0 {
-		return math.NaN(), math.NaN()
+		return [3]float64{math.NaN(), math.NaN(), math.NaN()}
 	}
 	if w.neutral == 0 {
 		sum := 0.0
 		for _, v := range volts {
 			sum += v
 		}
-		return sum / float64(len(volts)), 0
+		return [3]float64{sum / float64(len(volts))}
 	}
 	var m [3][4]float64 // normal equations
 	for i, t := range at {
@@ -109,8 +120,7 @@ func (w *waveform) fit(level capture.Level) (constant, amplitude float64) {
 			}
 		}
 	}
-	x := solve(m)
-	return x[0], math.Hypot(x[1], x[2])
+	return solve(m)
 }
 
 // solve solves three equations by Gauss and Jordan's elimination; the matrix is positive definite.
@@ -152,12 +162,15 @@ func (w *waveform) crossings(t *testing.T) (all []crossing) {
 		if !ok {
 			t.Fatalf("the circuit is too slow: it does not pass %.3f V between %.6f s and %.6f s", (before+after)/2, s.from, s.to)
 		}
+		if r := w.resolution(at); r > 0.2e-6 {
+			t.Fatalf("ngspice's steps leave %.2f us at %.6f s, want 0.2 us at most", r*1e6, at)
+		}
 		all = append(all, crossing{at, s.level})
 	}
 	return all
 }
 
-// crosses is when the volts first pass a threshold within [from, to), and whether ngspice's steps resolve that to 0.2 us.
+// crosses is when the volts first pass a threshold within [from, to), and whether they do.
 func (w *waveform) crosses(threshold, from, to float64) (at float64, ok bool) {
 	for i := sort.SearchFloat64s(w.at, from); i < len(w.at) && i > 0 && w.at[i-1] < to; i++ {
 		a, b := w.volts[i-1]-threshold, w.volts[i]-threshold

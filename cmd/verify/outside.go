@@ -33,6 +33,8 @@ var outsideNeeds = []outsideNeed{
 		purpose: "a Modbus peer that is not ours, which our frames must satisfy"},
 	{what: "iverilog and vvp", pkg: "iverilog", programs: []string{"iverilog", "vvp"},
 		purpose: "simulates a UART whose recordings we must read"},
+	{what: "ngspice", pkg: "ngspice", programs: []string{"ngspice"},
+		purpose: "simulates the circuit of a loop whose volts we must slice"},
 	{what: "socat", pkg: "socat", programs: []string{"socat"},
 		purpose: "joins two pseudo-terminals into a serial line"},
 	{what: "mbpoll", pkg: "mbpoll", programs: []string{"mbpoll"},
