@@ -13,7 +13,8 @@ import (
 // Finding is what a recording shows, readable at any time. Instants are on the recording's own axis and clock.
 type Finding struct {
 	Recording  Recording
-	Link       *link.Profile // nil: no talk that could be read
+	Link       *link.Profile  // nil: no talk that could be read
+	Volts      *verdict.Volts // what the levels say by themselves; nil: no volts were recorded
 	Senders    []Sender
 	Unframed   int64
 	Verdict    verdict.Verdict

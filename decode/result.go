@@ -1,6 +1,8 @@
 package decode
 
 import (
+	"math"
+
 	"linewitness/capture"
 	"linewitness/decode/check"
 	"linewitness/decode/validate"
@@ -19,13 +21,19 @@ func (e *Examiner) Finding() *Finding {
 		in.Facts = facts
 		f.Unframed = facts.Unframed
 		for i := range facts.Senders {
-			s := e.sender(&facts.Senders[i])
-			f.Senders = append(f.Senders, s)
-			in.Signals = append(in.Signals, verdict.Signal{PPM: s.SpeedErrorPPM, PM: s.SpeedPM, BiasPct: s.BiasPct})
+			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
 		}
 		f.Excerpts = e.line.excerpts.Excerpts()
 	}
+	if e.seen != nil {
+		f.Volts = e.seen.facts(e.profile, e.info.Clock.Seconds(e.rec.To-e.rec.From-e.rec.Lost))
+		in.Volts, in.Second = f.Volts, e.info.Clock.PerSecond()
+		f.allowForSampling()
+	}
 	e.inferTap(f)
+	for _, s := range f.Senders {
+		in.Signals = append(in.Signals, verdict.Signal{PPM: s.SpeedErrorPPM, PM: s.SpeedPM, BiasPct: s.BiasPct})
+	}
 	in.Tap = f.Recording.Tap
 	j := verdict.Judge(in)
 	f.Verdict, f.Candidates, f.Evidence, f.Cleared = j.Verdict, j.Candidates, j.Evidence, j.Cleared
@@ -58,5 +66,27 @@ func (e *Examiner) inferTap(f *Finding) {
 	f.Recording.Tap = capture.BoardPin
 	if len(f.Senders) == 2 {
 		f.Recording.Tap = capture.Pair
+	}
+}
+
+// allowForSampling claims no distortion where the samples are too few to tell, and no clock finer than the samples are:
+// frames repeat, and their edges may stand in step with the samples, so that only some of the errors average out.
+func (f *Finding) allowForSampling() {
+	const (
+		rounding = 0.29 // standard deviation of an instant that lies evenly within a sample's distance
+		bits     = 8    // over which a character's clock is read
+		apart    = 10   // characters that differ
+	)
+	n := f.Volts.SamplesABit
+	if math.IsNaN(n) {
+		return
+	}
+	floor := 1.96e6 * rounding / n / bits / math.Sqrt(apart)
+	for i := range f.Senders {
+		s := &f.Senders[i]
+		s.SpeedPM = math.Hypot(s.SpeedPM, floor)
+		if f.Volts.DistortionHidden {
+			s.BiasPct, s.IsochronousPct = math.NaN(), math.NaN()
+		}
 	}
 }

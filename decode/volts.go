@@ -1,17 +1,28 @@
 package decode
 
 import (
+	"math"
+
 	"linewitness/capture"
 	"linewitness/capture/slicer"
 	"linewitness/decode/learn"
 	"linewitness/decode/link"
+	"linewitness/decode/validate"
 )
 
 // volts is the part of the straight line before the levels: it slices volts and measures what the levels themselves say.
 type volts struct {
+	clock  capture.Clock
+	info   capture.Info
 	slicer *slicer.Slicer
-	tap    capture.Tap // as given
-	own    capture.Block
+
+	pieces *validate.Cutting
+	levels *validate.Levels
+	edges  *validate.Edges
+	mains  *validate.Mains
+	supply *validate.Supply
+	spikes *validate.Spikes
+	peak   float64 // largest magnitude while there is nothing but mains, V
 }
 
 // kinds says what a tap shows.
@@ -21,7 +32,11 @@ var kinds = map[capture.Tap]slicer.Kind{
 }
 
 func newVolts(info capture.Info, tap capture.Tap, mains float64) *volts {
-	return &volts{tap: tap, slicer: slicer.New(info.Clock, slicer.Options{Kind: kinds[tap], FullScale: info.FullScale, Relative: info.Relative})}
+	c := info.Clock
+	return &volts{clock: c, info: info,
+		slicer: slicer.New(c, slicer.Options{Kind: kinds[tap], FullScale: info.FullScale, Relative: info.Relative}),
+		pieces: validate.NewCutting(c), levels: validate.NewLevels(c), edges: validate.NewEdges(c),
+		mains: validate.NewMains(c, mains), supply: validate.NewSupply(c, validate.DipLimits{}), spikes: validate.NewSpikes(c)}
 }
 
 // slice gives levels to a block's volts and hands what is decided to emit; a nil emit wants the facts only.
@@ -30,16 +45,42 @@ func (v *volts) slice(b *capture.Block, emit func(*capture.Block) error) error {
 }
 
 func (v *volts) flush(emit func(*capture.Block) error) error {
-	return v.slicer.Flush(v.measured(emit))
+	if err := v.slicer.Flush(v.measured(emit)); err != nil {
+		return err
+	}
+	v.mains.Flush()
+	v.supply.Flush()
+	return nil
 }
 
+// measured measures a sliced block before it goes on.
 func (v *volts) measured(emit func(*capture.Block) error) func(*capture.Block) error {
 	return func(b *capture.Block) error {
+		if v.slicer.Found().Mains {
+			v.mainsAlone(b)
+		}
+		v.edges.Add(b)
+		v.spikes.Add(b)
+		v.pieces.Add(b, v.piece)
 		if emit == nil {
 			return nil
 		}
 		return emit(b)
 	}
+}
+
+// mainsAlone measures mains that stand on the line with nothing else: one state, all of it settled.
+func (v *volts) mainsAlone(b *capture.Block) {
+	for _, x := range b.Volts {
+		v.peak = math.Max(v.peak, math.Abs(x))
+	}
+	v.mains.Add(validate.Piece{Level: capture.Mid, At: b.SampleAt, Volts: b.Volts})
+}
+
+func (v *volts) piece(p validate.Piece) {
+	v.levels.Add(p)
+	v.mains.Add(p)
+	v.supply.Add(p)
 }
 
 // known is what the levels say of the link before it is learned.
@@ -60,7 +101,11 @@ func (v *volts) known() (k learn.Known) {
 
 // inferred is the tap that the levels look like.
 func (v *volts) inferred() capture.Tap {
-	switch v.slicer.Found().Kind {
+	f := v.slicer.Found()
+	if f.Mains && f.Kind == slicer.KindUnknown {
+		return capture.IndoorTerminal // where mains alone can stand
+	}
+	switch f.Kind {
 	case slicer.Loop:
 		return capture.IndoorTerminal
 	case slicer.Current:

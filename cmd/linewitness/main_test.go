@@ -27,6 +27,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts:       os.Getenv("UPDATE_SCRIPTS") != "",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"mkline": mkline,
+			"cut":    cut,
 			"status": exitStatus,
 		},
 	})
@@ -50,4 +51,16 @@ func exitStatus(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit status %d, want %d", got, want)
 	}
+}
+
+// cut is the script command `cut FROM TO BYTES`: TO becomes the first so many bytes of FROM.
+func cut(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: cut FROM TO BYTES")
+	}
+	n, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	b, err := os.ReadFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), b[:n], 0o666))
 }

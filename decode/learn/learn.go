@@ -117,11 +117,11 @@ func framing(chars []uart.Character, line uart.Line, measured float64, c capture
 	return p
 }
 
-// cut is a plain cut at silences.
+// cut is a plain cut at silences, and where the level of space changes, which names the sender.
 func cut(chars []uart.Character, gap capture.Tick) (frames [][]uart.Character) {
 	from := 0
 	for i := 1; i <= len(chars); i++ {
-		if i == len(chars) || chars[i].At-chars[i-1].End > gap {
+		if i == len(chars) || chars[i].At-chars[i-1].End > gap || chars[i].Space != chars[i-1].Space {
 			frames = append(frames, chars[from:i])
 			from = i
 		}
@@ -159,7 +159,9 @@ func silence(chars []uart.Character, l uart.Line, c capture.Clock) float64 {
 	bit := c.PerSecond() / l.Speed
 	var idle []float64
 	for i := 1; i < len(chars); i++ {
-		idle = append(idle, max(0.5, float64(chars[i].At-chars[i-1].End)/bit))
+		if chars[i].Space == chars[i-1].Space { // else another sender
+			idle = append(idle, max(0.5, float64(chars[i].At-chars[i-1].End)/bit))
+		}
 	}
 	slices.Sort(idle)
 	for i := 1; i < len(idle); i++ {

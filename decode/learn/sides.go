@@ -42,11 +42,6 @@ func sides(p *link.Profile, frames [][]uart.Character, c capture.Clock) {
 func turnsOf(p *link.Profile, frames [][]uart.Character) (turns []turn) {
 	for _, f := range frames {
 		s := p.SideOf(f[0].Space)
-		for i := range f {
-			if f[i].Space != f[0].Space {
-				s = capture.SideUnknown
-			}
-		}
 		if s != capture.SideUnknown && len(f) > 1 {
 			turns = append(turns, turn{s, f[0].At, f[len(f)-1].End})
 		}

@@ -51,12 +51,12 @@ func (k *Cutter) Cut(dst *Frames, chars *uart.Chars, b *burst.Batch) {
 	}
 }
 
-// burst cuts the characters [from, to) of one burst.
+// burst cuts the characters [from, to) of one burst, also where the level of space changes: it names the sender.
 func (k *Cutter) burst(dst *Frames, chars []uart.Character, from, to int, s *burst.Span) {
 	first := true
 	for from < to {
 		n := from + 1
-		for n < to && chars[n].At-chars[n-1].End <= k.gap {
+		for n < to && chars[n].At-chars[n-1].End <= k.gap && chars[n].Space == chars[n-1].Space {
 			n++
 		}
 		f := k.frame(dst, chars, from, n)
@@ -87,20 +87,9 @@ func (k *Cutter) frame(dst *Frames, chars []uart.Character, from, to int) *Frame
 		Chars: chars[from:to:to], Values: dst.values[v0:len(dst.values):len(dst.values)],
 	})
 	f := &dst.Frames[len(dst.Frames)-1]
-	f.Space = space(f.Chars)
+	f.Space = chars[from].Space
 	f.Why = k.check(f, dst.octets[v0:])
 	return f
-}
-
-// space is the level that all start elements share.
-func space(chars []uart.Character) capture.Level {
-	l := chars[0].Space
-	for i := range chars {
-		if chars[i].Space != l {
-			return capture.Unknown
-		}
-	}
-	return l
 }
 
 // check finds the rules that a frame broke.

@@ -149,7 +149,7 @@ type Frame struct {
 	Chars      []uart.Character
 	DataBits   uint8         // of its characters
 	Begins     bool          // nothing is known of the time just before it
-	Space      capture.Level // of its characters' start elements; Unknown where they differ
+	Space      capture.Level // of its characters' start elements
 }
 
 // OK tells whether the frame is whole and breaks no rule.

@@ -51,7 +51,6 @@ type Facts struct {
 	GlitchMark int64 // of those, marks inside spaces
 	Answered   int64
 	Solicited  int64 // good polls that had the time to be answered
-	Mixed      Times // bursts whose characters begin at both outer levels of three: both units send
 }
 
 // Fold folds frames in order of time. It holds the state of the dialogue.
@@ -106,9 +105,6 @@ func (f *Fold) episode(at capture.Tick) {
 func (f *Fold) Add(r *link.Frame, q *Quality) {
 	if r.Begins {
 		f.asked = false
-	}
-	if f.p.Line.Mid && r.Space == capture.Unknown {
-		f.Mixed.add(r.At)
 	}
 	paused := r.Why&link.WhyTiming != 0 // inside; what turn adds is a late beginning
 	s := f.turn(r)

@@ -87,6 +87,10 @@ func place(k Key) string {
 // undetermined says what is open, and the families' shares where one stands out.
 func (j *judge) undetermined(all []Candidate, silent bool) string {
 	switch {
+	case j.in.Volts != nil && j.in.Volts.OnlyMains:
+		return "Undetermined: " + j.in.Volts.mainsSay() + "."
+	case j.in.Changes == 0 && j.in.Volts != nil && j.in.Volts.Levels == 1 && !j.in.Volts.Relative:
+		return fmt.Sprintf("Undetermined: the line is silent at a constant %s V, and nothing here shows that it should talk (units sleep).", short(j.in.Volts.Mid))
 	case j.in.Changes == 0:
 		return "Undetermined: the line is silent, and nothing here shows that it should talk (units sleep)."
 	case silent:

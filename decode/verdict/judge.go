@@ -210,7 +210,11 @@ func (j *judge) signals() {
 			e := Evidence{ID: "bias-" + s.Side.String(), Value: m.BiasPct, Low: math.NaN(), High: math.NaN(), Unit: "% of a bit",
 				Bits: map[Key]float64{}, Says: biasSays(SideName(s.Side), m.BiasPct)}
 			for _, k := range j.keys {
-				if distorts(k.Cause) && (k.Side == s.Side || k.Side == capture.Line) {
+				switch {
+				case !distorts(k.Cause) || k.Side != s.Side && k.Side != capture.Line:
+				case k.Cause == cause.ExcessCapacitance && j.in.Volts.shapesKnown():
+					e.Bits[k] = math.Max(b, 0) // its edges are judged themselves
+				default:
 					e.Bits[k] = b
 				}
 			}

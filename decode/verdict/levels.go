@@ -3,6 +3,7 @@ package verdict
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"linewitness/capture"
 	"linewitness/decode/cause"
@@ -13,6 +14,7 @@ import (
 const (
 	shows   = 4.9  // log2(0.9/0.03): the sign is there
 	lacks   = -4.3 // log2(0.05/0.97): a recording in which the cause acts would show it, and it is not there
+	strong  = 8.2  // log2(0.9/0.003): a sign that hardly any sound line shows
 	hints   = 2.0
 	denies  = -1.5
 	refutes = -20.0
@@ -25,6 +27,10 @@ func (j *judge) levels() {
 		return
 	}
 	j.sampling(v)
+	if v.OnlyMains {
+		j.mainsAlone(v)
+		return
+	}
 	if v.Dropped != "" {
 		j.say("levels-dropped", v.Dropped, math.NaN(), "", nil, nil)
 		return
@@ -79,6 +85,35 @@ func (j *judge) sampling(v *Volts) {
 	}
 }
 
+// pickup is the largest mains voltage that a conductor which nobody drives picks up beside L through a probe of some
+// megohms; more is driven. Tens of volts is common practice, no source.
+const pickup = 60
+
+// mainsAlone: nothing but mains stands on S.
+func (j *judge) mainsAlone(v *Volts) {
+	causes := []cause.Cause{cause.ReversedConductors, cause.ShortedConductors, cause.OpenConductor}
+	if v.Peak < pickup && !v.Relative {
+		causes = []cause.Cause{cause.OpenConductor, cause.NoPower}
+	}
+	b := strong
+	if v.Relative {
+		b = shows
+	}
+	j.say("only-mains", v.mainsSay(), v.Peak, "V", nil, only(b, causes...))
+}
+
+// mainsSay words it.
+func (v *Volts) mainsSay() string {
+	says := fmt.Sprintf("nothing but mains stands on the signal line, up to %s V", short(v.Peak))
+	switch {
+	case v.Relative:
+		return "nothing but mains stands on the signal line; say the full scale to have its size"
+	case v.Peak < pickup:
+		return says + ": pickup on a conductor that nobody drives"
+	}
+	return says + ": L stands on S, the conductors are in the wrong order, or N is open; every terminal may be live"
+}
+
 // heights: where the levels stand. Mark clear of both ends means that current flows through both units.
 func (j *judge) heights(v *Volts) {
 	if !v.Loop || v.Levels < 2 || math.IsNaN(v.Mid) {
@@ -88,18 +123,18 @@ func (j *judge) heights(v *Volts) {
 	if v.Relative {
 		unit = "of full scale"
 	}
-	says := fmt.Sprintf("mark stands at %s %s", short(v.Mid), unit)
+	says := fmt.Sprintf("mark stands at %s %s", v.figure(v.Mid), unit)
 	if !math.IsNaN(v.High) {
-		says += fmt.Sprintf(", the supply at %s", short(v.High))
+		says += fmt.Sprintf(", high at %s", v.figure(v.High))
 	}
 	if !math.IsNaN(v.Low) {
-		says += fmt.Sprintf(", the low level at %s", short(v.Low))
+		says += fmt.Sprintf(", low at %s", v.figure(v.Low))
 	}
-	p := v.place()
+	p := v.Place()
 	closed := !math.IsNaN(p) && p > 0.04 && p < 0.96
 	switch {
 	case closed:
-		says += fmt.Sprintf(": mark at %.0f %% of the supply, so current flows through both units", 100*p)
+		says += fmt.Sprintf(": mark at %.0f %% of the way, so current flows through both units", 100*p)
 	case math.IsNaN(v.High):
 		says += "; no level above mark was seen: the unit that does not feed the loop is silent, or its spaces merge with mark"
 	case math.IsNaN(v.Low):
@@ -132,6 +167,9 @@ func (j *judge) dips(v *Volts) {
 	says := fmt.Sprintf("the loop's supply dipped %s, down to %.0f %%", times(v.Dips.N), 100*v.DipTo)
 	share, in, of := j.coincide(v)
 	b := shows
+	if v.DipTo < 0.5 && v.Dips.N > 1 {
+		b = strong // no receiver is sure of a mark at half its current
+	}
 	if of > 0 {
 		p := math.Min(math.Max(share, 0.01), 0.9)
 		n := float64(of)
@@ -142,11 +180,28 @@ func (j *judge) dips(v *Volts) {
 		switch k.Cause {
 		case cause.VoltageSag:
 			return b
-		case cause.LoopSupply, cause.Restarts:
-			return hints // which dips without the mains, or goes down with them
+		case cause.LoopSupply:
+			return j.fed(k, v, b-recovers)
+		case cause.Restarts:
+			return hints // a unit goes down with its supply
 		}
 		return 0
 	})
+}
+
+// recovers: a supply that comes back within a second was more likely let down by the mains than by its own parts. This
+// tap does not see the mains themselves.
+const recovers = 3.0
+
+// fed is b for the unit that feeds the loop; less for the other, as far as nothing says which one feeds.
+func (j *judge) fed(k Key, v *Volts, b float64) float64 {
+	switch {
+	case v.Feed == capture.SideUnknown || k.Side == v.Feed:
+		return b
+	case v.FeedAssumed:
+		return math.Min(b, math.Max(b-4, 0))
+	}
+	return 0
 }
 
 // coincide counts the episodes of what was lost that fell into dips, and the share of time that the dips took.
@@ -193,7 +248,11 @@ func (j *judge) hum(v *Volts) {
 	}
 	rippleShare := ripple / v.nearest()
 	if math.IsNaN(v.Hz) || share < 0.05 && rippleShare < 0.05 {
-		j.say("no-hum", "nothing at the mains frequency is large enough to matter", 100*share, "% of a step", nil,
+		says := "nothing follows the mains"
+		if !math.IsNaN(v.Hz) {
+			says = fmt.Sprintf("%.2f Hz stands on the levels with %s V peak at most, too little to matter", v.Hz, short(math.Max(most, ripple)))
+		}
+		j.say("no-hum", says, 100*share, "% of a step", nil,
 			func(k Key) float64 {
 				if k.Cause == cause.MainsHum {
 					return lacks
@@ -214,7 +273,7 @@ func (j *judge) hum(v *Volts) {
 		case cause.MainsHum:
 			return math.Max(lacks, b)
 		case cause.LoopSupply:
-			return math.Max(0, math.Max(r, b/2))
+			return j.fed(k, v, math.Max(0, math.Max(r, b/2)))
 		case cause.Leakage:
 			return math.Max(0, b/2)
 		}
@@ -246,6 +305,10 @@ func (j *judge) joint(v *Volts) {
 			j.say("mark-noise", fmt.Sprintf("mark is not noisier than the outer levels (%.2f times)", v.MarkNoise), v.MarkNoise, "times", nil, only(denies, cause.PoorJoint))
 		}
 	}
+	if v.MarkFell > 0 {
+		j.say("mark-fell", fmt.Sprintf("mark fell %s while the supply held", times(v.MarkFell)), float64(v.MarkFell), "times", nil,
+			only(shows-hints, cause.PoorJoint, cause.IntermittentContact))
+	}
 	if math.IsNaN(v.PlaceMove) {
 		return
 	}
@@ -260,11 +323,15 @@ func (j *judge) joint(v *Volts) {
 
 // edges: curved ones speak of capacitance, sharp ones clear it.
 func (j *judge) edges(v *Volts) {
+	b := shows
+	if v.TauBits > 0.3 {
+		b = strong // the middle of an edge comes 0.69 time constants late: little of a receiver's half bit is left
+	}
 	switch {
 	case math.IsNaN(v.TauBits):
 	case v.Curved && v.TauBits > 0.08:
 		j.say("edges-curved", fmt.Sprintf("edges are exponential with up to %.2f of a bit: a capacitance charges through the units' resistors", v.TauBits),
-			v.TauBits, "bit", nil, only(shows, cause.ExcessCapacitance))
+			v.TauBits, "bit", nil, only(b, cause.ExcessCapacitance))
 	default:
 		j.say("edges-sharp", fmt.Sprintf("edges take %.3f of a bit at most", v.TauBits), v.TauBits, "bit", nil, only(lacks, cause.ExcessCapacitance))
 	}
@@ -274,7 +341,15 @@ func (j *judge) edges(v *Volts) {
 func (j *judge) spikes(v *Volts) {
 	n := v.Spikes.N
 	if n == 0 {
-		j.say("no-spikes", fmt.Sprintf("no spike in %.0f s", v.Seconds), 0, "spikes", nil, only(lacks, cause.ImpulseNoise, cause.Crosstalk, cause.IntermittentContact))
+		j.say("no-spikes", fmt.Sprintf("no spike in %.0f s", v.Seconds), 0, "spikes", nil, func(k Key) float64 {
+			switch k.Cause {
+			case cause.ImpulseNoise, cause.Crosstalk:
+				return lacks
+			case cause.IntermittentContact:
+				return denies // its gaps may last
+			}
+			return 0
+		})
 		return
 	}
 	both := v.Plus > 0 && v.Minus > 0 && min(v.Plus, v.Minus)*6 >= max(v.Plus, v.Minus)
@@ -326,6 +401,12 @@ func episodes(n int64) string {
 		return "1 episode"
 	}
 	return fmt.Sprintf("%d episodes", n)
+}
+
+// figure is a level with as many places as the levels' distance asks for.
+func (v *Volts) figure(x float64) string {
+	places := 2 - int(math.Floor(math.Log10(math.Max(v.span(), 1e-9))))
+	return strconv.FormatFloat(x+0, 'f', min(max(places, 0), 9), 64)
 }
 
 // short is a figure to three digits.

@@ -9,7 +9,7 @@ import (
 
 // Volts is what the levels of a recording in volts (amperes at a loop-current tap) say by themselves. NaN: not measured.
 type Volts struct {
-	Loop           bool    // volts from S to N of a current loop
+	Loop, Amperes  bool    // volts from S to N of a current loop; its current
 	Levels         int     // seen: 0 none told apart, 1 constant, 2, 3
 	Low, Mid, High float64 // V, by distance from 0; Mid is mark on a loop
 	Noise          float64 // V, standard deviation about a level
@@ -17,31 +17,36 @@ type Volts struct {
 	Coupled        bool    // AC-coupled input: the values of levels mean nothing
 	OnlyMains      bool    // nothing but mains
 	Clipped        int64   // samples at full scale
+	Peak           float64 // V, largest magnitude while there was nothing but mains
 	SamplesABit    float64
 
 	Dips      validate.Times // of the loop's supply
 	DipTo     float64        // lowest residual supply, relative
 	DipSpans  []Span         // the first of them
 	Judged    float64        // share of the time in which the supply could be judged
+	MarkFell  int64          // times that mark fell like in a dip while the supply held
 	PlaceMove float64        // how far mark/high moved, relative
 	PlaceErr  float64        // standard error of that
 	MarkNoise float64        // noise in mark over that of the quieter outer level
 	MarkErr   float64        // standard error of that
 
-	Hz               float64    // of the mains; NaN: none found
-	Hum              [4]float64 // V peak at the mains frequency, by level
-	Ripple           [4]float64 // V peak at its harmonics together, by level
-	TauBits          float64    // slowest edge's time constant over the unit interval
-	Curved           bool       // edges are exponential, not sharp
+	Hz, HzErr        float64            // of the mains, with standard error; NaN: none found
+	Rectifier        validate.Rectifier // how the supply recharges, where it shows
+	Hum              [4]float64         // V peak at the mains frequency, by level
+	Ripple           [4]float64         // V peak at its harmonics together, by level
+	TauBits          float64            // slowest edge's time constant over the unit interval
+	Curved           bool               // edges are exponential, not sharp
 	Spikes           validate.Times
 	Plus, Minus      int64 // spikes by sign
 	MarkInSpace      int64 // of them, those towards mark inside a space
 	Beyond           validate.Times
-	BeyondMost       float64 // V beyond the outer level
-	Seconds          float64 // covered
-	FeedAssumed      bool
-	Dropped          string // why no level is judged; empty: they are
-	DistortionHidden bool   // under 8 samples a bit
+	BeyondMost       float64              // V beyond the outer level
+	Seconds          float64              // covered
+	Feed             capture.Side         // the unit that makes the loop supply
+	FeedAssumed      bool                 // nothing said which it is
+	Edges            []validate.EdgeShape // by kind
+	Dropped          string               // why no level is judged; empty: they are
+	DistortionHidden bool                 // under 8 samples a bit
 }
 
 // Span is an interval.
@@ -59,8 +64,8 @@ func (v *Volts) span() float64 {
 	return math.Abs(high - low)
 }
 
-// place is where mark stands between 0 V (or low) and high.
-func (v *Volts) place() float64 {
+// Place is where mark stands between low (0 V where that was not seen) and high, 0..1; NaN where one is missing.
+func (v *Volts) Place() float64 {
 	low := v.Low
 	if math.IsNaN(low) {
 		low = 0
@@ -80,4 +85,9 @@ func (v *Volts) nearest() float64 {
 		return v.span()
 	}
 	return d
+}
+
+// shapesKnown tells whether the shape of edges was measured.
+func (v *Volts) shapesKnown() bool {
+	return v != nil && v.Dropped == "" && !math.IsNaN(v.TauBits)
 }

@@ -119,7 +119,10 @@ func levelLine(v *verdict.Volts) string {
 	level("low", v.Low)
 	level(mark, v.Mid)
 	level("high", v.High)
-	if len(parts) == 0 {
+	switch {
+	case v.OnlyMains && !math.IsNaN(v.Hz):
+		return fmt.Sprintf("Levels: mains alone, %.2f%sHz, up to %s%s.", v.Hz, string(tied), figures(v.Peak), unit)
+	case len(parts) == 0:
 		return "Levels: none could be told apart."
 	}
 	s := "Levels: " + strings.Join(parts, ", ") + unit
