@@ -81,7 +81,7 @@ func (e *Examiner) Add(b *capture.Block) error {
 func (e *Examiner) take(b *capture.Block) error {
 	e.rec.Transitions += int64(len(b.At))
 	if e.line != nil {
-		return e.line.add(b)
+		return e.add(b)
 	}
 	if e.skip > 0 {
 		e.skip -= len(b.At)
@@ -97,17 +97,15 @@ func (e *Examiner) take(b *capture.Block) error {
 
 // keep holds a copy of a block of the head. Silent ones are joined, so that days of silence take no memory.
 func (e *Examiner) keep(b *capture.Block) {
-	if n := len(e.head); n > 0 && len(b.At) == 0 && !b.Gap.Present() && len(b.Octets) == 0 {
+	volts := len(b.Volts) > 0 && !e.info.Levels && e.headB <= headVolts && e.headN > 0 // wanted for figures only
+	if n := len(e.head); n > 0 && len(b.At) == 0 && !b.Gap.Present() && len(b.Octets) == 0 && !volts {
 		e.head[n-1].End = b.End
 		return
 	}
 	var c capture.Block
 	b.CopyTo(&c)
-	if len(b.At) == 0 || e.info.Levels {
+	if !volts && len(b.At) == 0 {
 		c.SampleAt, c.Volts = nil, nil
-	}
-	if e.headB > headVolts {
-		c.SampleAt, c.Volts = nil, nil // wanted for figures only
 	}
 	e.head = append(e.head, c)
 	if e.headN == 0 && len(b.At) > 0 {
@@ -115,6 +113,15 @@ func (e *Examiner) keep(b *capture.Block) {
 	}
 	e.headN += len(b.At)
 	e.headB += c.Bytes() + 128
+}
+
+// add hands a block to the line, and to the figures what happened to its volts.
+func (e *Examiner) add(b *capture.Block) error {
+	err := e.line.add(b)
+	if e.line.scope != nil {
+		e.seen.show(e.line, b.End)
+	}
+	return err
 }
 
 // account keeps what is said of the recording as a whole.
@@ -156,7 +163,7 @@ func (e *Examiner) learn(last bool) error {
 	e.profile = p
 	e.begin()
 	for i := range head {
-		if err := e.line.add(&head[i]); err != nil {
+		if err := e.add(&head[i]); err != nil {
 			return err
 		}
 	}

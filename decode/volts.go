@@ -2,6 +2,7 @@ package decode
 
 import (
 	"math"
+	"slices"
 
 	"linewitness/capture"
 	"linewitness/capture/slicer"
@@ -22,6 +23,8 @@ type volts struct {
 	mains  *validate.Mains
 	supply *validate.Supply
 	spikes *validate.Spikes
+	paced  bool    // spikes know how short a bit is
+	shown  int     // dips that figures have
 	peak   float64 // largest magnitude while there is nothing but mains, V
 }
 
@@ -60,6 +63,10 @@ func (v *volts) measured(emit func(*capture.Block) error) func(*capture.Block) e
 			v.mainsAlone(b)
 		}
 		v.edges.Add(b)
+		if !v.paced && len(b.At) >= fewestPulses {
+			v.paced = true
+			v.spikes.Unit(shortPulse(b.At))
+		}
 		v.spikes.Add(b)
 		v.pieces.Add(b, v.piece)
 		if emit == nil {
@@ -67,6 +74,20 @@ func (v *volts) measured(emit func(*capture.Block) error) func(*capture.Block) e
 		}
 		return emit(b)
 	}
+}
+
+// fewestPulses is how many transitions of one block show how short a bit is, before the link is known.
+const fewestPulses = 12
+
+// shortPulse is the interval that one in six of those between transitions falls short of: about a bit of talk, and longer
+// than most spikes.
+func shortPulse(at []capture.Tick) capture.Tick {
+	w := make([]capture.Tick, 0, len(at))
+	for i := 1; i < len(at); i++ {
+		w = append(w, at[i]-at[i-1])
+	}
+	slices.Sort(w)
+	return w[len(w)/6]
 }
 
 // mainsAlone measures mains that stand on the line with nothing else: one state, all of it settled.

@@ -1,11 +1,13 @@
 package decode_test
 
 import (
+	"math"
 	"testing"
 
 	"linewitness/capture"
 	"linewitness/capture/capturetest"
 	"linewitness/decode"
+	"linewitness/decode/cause"
 	"linewitness/decode/uart/uarttest"
 )
 
@@ -52,5 +54,71 @@ func TestVoltsNameTheSender(t *testing.T) {
 				t.Errorf("verdict %s: %s", v, f.Verdict.Summary)
 			}
 		})
+	}
+}
+
+// What each fault leaves in the levels reaches the answer: its own evidence stands, and its cause leads or is among the
+// first; and no level sign convicts where the line is sound.
+func TestFaultsShowInLevels(t *testing.T) {
+	t.Parallel()
+	hum := func(t float64) float64 { return 4 * math.Sin(2*math.Pi*49.93*t) }
+	for _, c := range []struct {
+		name     string
+		line     capturetest.Loop
+		talk     talk
+		evidence string // that must stand
+		lead     string // cause/side that must lead among the faults
+	}{
+		{"hum in series with N", capturetest.Loop{Noise: 0.1, Series: hum}, talk{}, "hum", "mains-hum/line"},
+		{"a joint that heats up", capturetest.Loop{Noise: 0.05, Joint: func(s float64) float64 { return 0.3 * min(s/20, 1) }}, talk{}, "place-moves", "poor-joint/line"},
+		{"spikes", capturetest.Loop{Noise: 0.05, Extra: spikesAt(0.0531)}, talk{}, "spikes", "impulse-noise/line"},
+		{"dips", capturetest.Loop{Noise: 0.05, Factor: dips}, talk{}, "dips", "voltage-sag/line"},
+		{"long cable", capturetest.Loop{Noise: 0.05, Tau: 0.8e-3}, talk{}, "edges-curved", "excess-capacitance/line"},
+		{"wrong sums", capturetest.Loop{Noise: 0.05}, talk{wrongSum: 0.5}, "no-dips", "bad-checksum/outdoor"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			k := c.talk
+			k.seed, k.polls = 21, 60
+			f := find(t, loopSource(k.inVolts(c.line), 777), decode.Options{Tap: capture.IndoorTerminal})
+			has := false
+			for _, e := range f.Evidence {
+				has = has || e.ID == c.evidence
+			}
+			if !has {
+				t.Errorf("no evidence %s", c.evidence)
+			}
+			lead := ""
+			for _, k := range f.Candidates {
+				if k.Cause != cause.None {
+					lead = k.String()
+					break
+				}
+			}
+			t.Logf("%s: %s", f.Verdict.Summary, lead)
+			if lead != c.lead {
+				t.Errorf("%s leads, want %s", lead, c.lead)
+				for _, k := range f.Candidates[:6] {
+					t.Logf("%s %.3f", k, k.Probability)
+				}
+				for _, e := range f.Evidence {
+					t.Logf("%s: %s", e.ID, e.Says)
+				}
+			}
+		})
+	}
+}
+
+// spikesAt are pulses of 9 V and 150 us of both signs, every so many seconds.
+func spikesAt(every float64) func(float64) float64 {
+	return func(s float64) float64 {
+		n := math.Floor(s / every)
+		if s-n*every > 150e-6 {
+			return 0
+		}
+		if int(n)%2 == 0 {
+			return 9
+		}
+		return -9
 	}
 }

@@ -177,7 +177,7 @@ type figure struct {
 func (f *figure) lettering(size vg.Length, c colour) text.Style { return lettering(size, c, f.text) }
 
 func (f *figure) threeLevels() bool {
-	if f.e.First == capture.Mid {
+	if f.e.First == capture.Mid || f.volts && !math.IsNaN(f.e.Heights()[capture.Mid]) {
 		return true
 	}
 	for _, l := range f.e.Line.To {

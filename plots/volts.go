@@ -34,12 +34,18 @@ func scaleOf(e *tally.Excerpt) (s scale, ok bool) {
 // lane is the height of v.
 func (s scale) lane(v float64) float64 { return 2 * (v - s.low) / (s.high - s.low) }
 
+// shows tells whether v lies within what is drawn; NaN does not.
+func (s scale) shows(v float64) bool {
+	at := s.lane(v)
+	return at >= -0.1 && at <= 2.1
+}
+
 // heightNames label the volts at which the levels stand, so far apart that they can be read.
 func (f *figure) heightNames(names map[capture.Level]string) (ticks []plot.Tick) {
 	const apart = 0.36
 	heights := f.e.Heights()
 	for l := capture.Low; l <= capture.High; l++ {
-		if v := heights[l]; !math.IsNaN(v) {
+		if v := heights[l]; f.scale.shows(v) {
 			ticks = append(ticks, plot.Tick{Value: f.scale.lane(v), Label: fmt.Sprintf("%s, %s V", names[l], number(v))})
 		}
 	}
@@ -53,7 +59,7 @@ func (f *figure) heightNames(names map[capture.Level]string) (ticks []plot.Tick)
 // voltGuides are hairlines at the volts of the levels.
 func (f *figure) voltGuides(c draw.Canvas, toY placeY) {
 	for _, v := range f.e.Heights() {
-		if !math.IsNaN(v) {
+		if f.scale.shows(v) {
 			y := toY(f.scale.lane(v))
 			c.StrokeLine2(stroke(faint, 0.5), c.Min.X, y, c.Max.X, y)
 		}

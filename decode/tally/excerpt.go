@@ -17,6 +17,7 @@ type Excerpt struct {
 	First    capture.Level
 	Line     capture.Transitions
 	Volts    []Column     // empty: only levels are known
+	Usual    [4]float64   // volts at which the levels usually stand, by level, where Line is not given
 	Frames   []link.Frame // with their characters
 	Glitches []uart.Glitch
 	Notes    []Note // instants worth a mark on the figure

@@ -9,6 +9,9 @@ import (
 
 // Heights are the volts at which an excerpt's levels stand, by level; NaN where one was not seen to settle.
 func (e *Excerpt) Heights() (h [4]float64) {
+	if len(e.Line.At) == 0 && e.Usual != h {
+		return e.Usual
+	}
 	var seen [4][]float64
 	level, next := e.First, 0
 	for i := range e.Volts {

@@ -141,6 +141,21 @@ func (k *Keeper) keep(b *burst.Batch, frames []link.Frame, glitches []uart.Glitc
 	k.kept = append(k.kept, e)
 }
 
+// Event shows the volts of an interval, with half of its length and a unit interval around it; at are the levels as they
+// usually stand.
+func (k *Keeper) Event(kind, what string, from, to capture.Tick, at [4]float64) {
+	if k.scope == nil || k.kinds[kind] >= mostOfKind || len(k.kept) >= mostExcerpts {
+		return
+	}
+	around := (to-from)/2 + k.margin
+	e := Excerpt{What: what, From: from - around, To: to + around, Usual: at, Notes: []Note{{At: from, Label: kind}}}
+	if e.Volts = k.scope.columns(e.From, e.To); len(e.Volts) == 0 {
+		return // it lasted longer than what is remembered
+	}
+	k.kinds[kind]++
+	k.kept = append(k.kept, e)
+}
+
 func clone(f *link.Frame) link.Frame {
 	c := *f
 	c.Values = append([]uint16(nil), f.Values...)

@@ -117,8 +117,9 @@ type guesser struct {
 	floor      float64 // finest edge position that counts, ticks
 }
 
-// units are the unit intervals worth trying: a half, a third and all of the shortest common pulse, and of the shortest
-// common pulses of both states taken together, since bias moves one against the other.
+// units are the unit intervals worth trying: a half, a third and all of the shortest common pulse, of the shortest
+// common pulses of both states taken together, since bias moves one against the other, and of the shortest that are
+// clearly longer, since the shortest may be spikes.
 func (g *guesser) units() []float64 {
 	var all, high, low []float64
 	for i := 1; i < len(g.t.At); i++ {
@@ -136,7 +137,7 @@ func (g *guesser) units() []float64 {
 	}
 	g.floor = max(1, s*0.01)
 	var units []float64
-	for _, base := range []float64{s, (h + l) / 3, min(h, l)} {
+	for _, base := range []float64{s, (h + l) / 3, min(h, l), shortest(longer(all, 1.6*s))} {
 		for n := 1.0; n <= 4; n++ {
 			u := g.refine(base / n)
 			if u >= 2 && !slices.ContainsFunc(units, func(v float64) bool { return math.Abs(u/v-1) < 0.002 }) {
@@ -145,6 +146,16 @@ func (g *guesser) units() []float64 {
 		}
 	}
 	return units
+}
+
+// longer are the pulses over a width.
+func longer(w []float64, than float64) (l []float64) {
+	for _, v := range w {
+		if v > than {
+			l = append(l, v)
+		}
+	}
+	return l
 }
 
 // shortest is the middle of the shortest cluster of pulses that holds at least one in fifty of them; 0 for none.

@@ -62,6 +62,15 @@ func effectOf(c cause.Cause) effect {
 	return effect{}
 }
 
+// inLevels tells whether a cause shows in the levels themselves.
+func inLevels(c cause.Cause) bool {
+	switch c {
+	case cause.VoltageSag, cause.MainsHum, cause.PoorJoint, cause.Leakage, cause.LoopSupply:
+		return true
+	}
+	return false
+}
+
 // keys are all candidates: sound, every cause at every side that it can sit at, and other.
 func keys(sides []capture.Side) []Key {
 	all := []Key{{cause.None, capture.None}}

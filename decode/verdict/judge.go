@@ -69,6 +69,7 @@ type judge struct {
 // count sorts the facts into what the candidates explain.
 func (j *judge) count() {
 	f := j.in.Facts
+	j.seen.levels = j.in.Volts != nil && j.in.Volts.Dropped == ""
 	for i := range f.Senders {
 		s := &f.Senders[i]
 		j.seen.sides = append(j.seen.sides, s.Side)

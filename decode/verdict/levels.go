@@ -312,13 +312,36 @@ func (j *judge) joint(v *Volts) {
 	if math.IsNaN(v.PlaceMove) {
 		return
 	}
+	size := math.Abs(v.PlaceMove)
 	switch {
-	case v.PlaceMove > 0.04 && v.PlaceMove > 4*v.PlaceErr:
-		j.say("place-moves", fmt.Sprintf("the ratio of mark to supply moved by %.1f %% during the recording", 100*v.PlaceMove), 100*v.PlaceMove, "%",
-			nil, only(shows-hints, cause.PoorJoint, cause.Leakage))
-	case v.PlaceMove < 0.015 && v.PlaceErr < 0.005:
-		j.say("place-holds", "the ratio of mark to supply held still", 100*v.PlaceMove, "%", nil, only(denies, cause.PoorJoint, cause.Leakage))
+	case size > 0.04 && size > 4*v.PlaceErr:
+		j.placeMoves(v, size)
+	case size < 0.015 && v.PlaceErr < 0.005:
+		j.say("place-holds", "the ratio of mark to supply held still", 100*size, "%", nil, only(denies, cause.PoorJoint, cause.Leakage))
 	}
+}
+
+// placeMoves: a joint moves mark and leaves the supply as it stands; a leak draws the supply down as well and lets mark rise
+// against it.
+func (j *judge) placeMoves(v *Volts, size float64) {
+	b := shows
+	if size > 0.1 {
+		b = strong
+	}
+	leak := v.PlaceMove > 0 && v.HighMove < -size/4
+	says := fmt.Sprintf("mark against supply moved by %+.1f %% during the recording", 100*v.PlaceMove)
+	if !math.IsNaN(v.HighMove) {
+		says += fmt.Sprintf(", the supply itself by %+.1f %%", 100*v.HighMove)
+	}
+	j.say("place-moves", says, 100*v.PlaceMove, "%", nil, func(k Key) float64 {
+		switch {
+		case k.Cause == cause.Leakage && leak, k.Cause == cause.PoorJoint && !leak:
+			return b
+		case k.Cause == cause.Leakage || k.Cause == cause.PoorJoint:
+			return b - recovers
+		}
+		return 0
+	})
 }
 
 // edges: curved ones speak of capacitance, sharp ones clear it.

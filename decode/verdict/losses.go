@@ -12,12 +12,16 @@ type seen struct {
 	frames  []lost
 	replies lost // good: answered; dirty: missing
 	late    lost // good: in time; dirty: late
+	levels  bool // levels were judged
 }
 
 // logLosses is ln of the likelihood of everything counted under a candidate. The cause acts somewhere among the places
 // that it can, each non-empty set of them being as likely as the next.
 func (s *seen) logLosses(k Key) float64 {
 	e := effectOf(k.Cause)
+	if s.levels && inLevels(k.Cause) {
+		e.hidden = true // the levels show it before anything is lost
+	}
 	if len(s.sides) == 1 && (e.missing || e.at == own && e.frames == 0) {
 		e.hidden = true // it may keep the other unit from being heard, and this tap would not know
 	}

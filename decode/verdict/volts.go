@@ -26,6 +26,7 @@ type Volts struct {
 	Judged    float64        // share of the time in which the supply could be judged
 	MarkFell  int64          // times that mark fell like in a dip while the supply held
 	PlaceMove float64        // how far mark/high moved, relative
+	HighMove  float64        // how far high moved, relative
 	PlaceErr  float64        // standard error of that
 	MarkNoise float64        // noise in mark over that of the quieter outer level
 	MarkErr   float64        // standard error of that

@@ -1,0 +1,191 @@
+package slicer
+
+import (
+	"math"
+
+	"linewitness/capture"
+)
+
+// learnLevels finds levels in windows. It fails where fewer than two can be told apart.
+func (s *Slicer) learnLevels(w []window) (levels, bool) {
+	noise, spread, edge := s.survey(w)
+	if edge == 0 {
+		return levels{}, false
+	}
+	rule := ruleFor(noise, spread, edge, s.spacing.uniform)
+	p := gather(w, rule, restorer{}, nil)
+	rate := 0.0
+	if s.opt.Kind != Pin {
+		rate = couplingRate(w, spread, noise, edge, rule.usual(p), s.seconds())
+	}
+	if rate > 0 {
+		p = gather(w, rule, newRestorer(rate, s.seconds()), p[:0])
+	}
+	m := joinHumps(modesOf(p, noise, rule.usual(p)))
+	if len(m) < 2 {
+		return levels{}, false
+	}
+	lv := nameLevels(m, s.opt, rate)
+	lv.noise, lv.edge, lv.pulse = noise, edge, rule.usual(p)
+	lv.learnt()
+	return lv, true
+}
+
+// gather finds the plateaus of windows, with the coupling undone.
+func gather(w []window, rule runRule, r restorer, p []plateau) []plateau {
+	var x []float64
+	for i := range w {
+		if r.rate == 0 {
+			p = plateaus(w[i].v, rule, p)
+			continue
+		}
+		if w[i].fresh {
+			r.held = false
+		}
+		x = r.restore(w[i].v, x[:0])
+		p = plateaus(x, rule, p)
+	}
+	return p
+}
+
+// survey is the noise, the typical range of a window with jumps, and the samples that a jump takes.
+func (s *Slicer) survey(w []window) (noise, spread float64, edge int) {
+	var noises, spreads, edges []float64
+	for i := range w {
+		if sh := &w[i].shape; sh.edge > 0 {
+			spreads, edges = append(spreads, sh.spread), append(edges, float64(sh.edge))
+		}
+		if len(w[i].v) > 16 {
+			noises = append(noises, w[i].shape.noise)
+		}
+	}
+	return median(noises), median(spreads), int(median(edges))
+}
+
+// joinHumps joins two modes on the same side of the mark when the valley between them is no clean one: two humps of
+// one level with hum. Real outer levels stand on either side of mark.
+func joinHumps(m []mode) []mode {
+	if len(m) < 3 {
+		return m
+	}
+	const clean = 0.03
+	rest := longest(m)
+	for _, i := range [...]int{0, 1} {
+		if rest != i && rest != i+1 && m[i].valley > clean {
+			j := mode{value: (m[i].value*m[i].weight + m[i+1].value*m[i+1].weight) / (m[i].weight + m[i+1].weight),
+				weight: m[i].weight + m[i+1].weight, time: m[i].time + m[i+1].time, from: m[i].from, to: m[i+1].to}
+			if i == 0 {
+				return []mode{j, m[2]}
+			}
+			return []mode{m[0], j}
+		}
+	}
+	return m
+}
+
+// longest is the mode that the line spends most time in.
+func longest(m []mode) int {
+	best := 0
+	for i := range m {
+		if m[i].time > m[best].time {
+			best = i
+		}
+	}
+	return best
+}
+
+// nameLevels gives two or three modes, in rising order, their names.
+func nameLevels(m []mode, opt Options, coupling float64) levels {
+	lv := levels{n: len(m), ground: -1}
+	for i := range m {
+		lv.v[i] = m[i].value
+	}
+	lv.kind = opt.Kind
+	lv.coupling = coupling
+	switch {
+	case lv.kind == KindUnknown && coupling > 0:
+		lv.kind = Loop
+	case lv.kind == KindUnknown:
+		lv.kind = inferKind(m, opt.Relative)
+	}
+	// An AC-coupled input does not say where zero is: a positive supply is common.
+	lv.negative = coupling == 0 && math.Abs(lv.v[0]) > math.Abs(lv.v[lv.n-1])
+	switch {
+	case lv.kind == Pair:
+		lv.namePair()
+	case lv.kind == Loop:
+		lv.nameLoop(longest(m))
+	default:
+		lv.nameTwo()
+	}
+	if coupling > 0 {
+		lv.move, lv.ground = shift, -1
+	}
+	return lv
+}
+
+// inferKind tells the kinds apart by number, sign and size of levels.
+func inferKind(m []mode, relative bool) Kind {
+	n := len(m)
+	low, high := m[0].value, m[n-1].value
+	least, most := math.Min(math.Abs(low), math.Abs(high)), math.Max(math.Abs(low), math.Abs(high))
+	switch {
+	case driven(low, high) && (relative || most < 10):
+		return Pair
+	case n == 3:
+		return Loop
+	case relative:
+		return Pin
+	case least < 0.15*most && most <= 0.06:
+		return Current
+	case least < 0.15*most && most >= 1.6 && most <= 5.8:
+		return Pin
+	}
+	return Loop
+}
+
+// nameLoop: mark is Mid, and the level in which the line rests; the others are named by their distance from zero.
+func (lv *levels) nameLoop(rest int) {
+	order := [3]int{0, 1, 2} // from zero outwards
+	if lv.negative {
+		for i := range lv.n {
+			order[i] = lv.n - 1 - i
+		}
+	}
+	if lv.n == 3 {
+		lv.name[order[0]], lv.name[1], lv.name[order[2]] = capture.Low, capture.Mid, capture.High
+		lv.ground = order[0]
+		return
+	}
+	lv.name[rest] = capture.Mid
+	if rest == order[0] {
+		lv.name[order[1]] = capture.High
+		return
+	}
+	lv.name[order[0]] = capture.Low
+	lv.ground = order[0]
+}
+
+// nameTwo: the two outermost levels are Low and High by magnitude.
+func (lv *levels) nameTwo() {
+	if lv.n == 3 {
+		// More levels than the kind has: the middle one is kept and said.
+		lv.nameLoop(1)
+		return
+	}
+	lv.ground = 0
+	if lv.negative {
+		lv.ground = 1
+	}
+	lv.name[lv.ground], lv.name[1-lv.ground] = capture.Low, capture.High
+}
+
+// namePair: Low is the more negative, Mid the idle bias.
+func (lv *levels) namePair() {
+	lv.negative = false
+	lv.name[0], lv.name[lv.n-1] = capture.Low, capture.High
+	if lv.n == 3 {
+		lv.name[1] = capture.Mid
+	}
+	lv.move = alone
+}

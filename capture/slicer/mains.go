@@ -1,0 +1,104 @@
+package slicer
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	mainsPoint  = 0.5e-3 // s: harmonics up to the sixteenth of 60 Hz
+	mainsPoints = 2048   // in a test: one second
+	mainsLeast  = 0.15   // s: a test over fewer periods says nothing
+	mainsBins   = 32     // of a period
+)
+
+// mains tells whether a line without levels carries nothing but mains: whether its volts are the same at the same phase, for
+// some frequency from 42 to 69 Hz (EN 50160 for isolated systems: 42.5 to 57.5 Hz about 50 Hz; the like about 60 Hz).
+type mains struct {
+	only  bool
+	point []float64 // means over dt
+	dt    float64   // s
+	sum   float64
+	n     int
+	every int // samples in a point
+}
+
+// add takes a window.
+func (m *mains) add(w *window, dt float64) {
+	if w.fresh || dt == 0 {
+		m.point, m.sum, m.n = m.point[:0], 0, 0
+	}
+	if dt == 0 || dt > 5e-3 {
+		return
+	}
+	m.every = max(1, int(math.Round(mainsPoint/dt)))
+	m.dt = float64(m.every) * dt
+	for _, x := range w.v {
+		m.sum += x
+		if m.n++; m.n == m.every {
+			m.point = append(m.point, m.sum/float64(m.n))
+			m.sum, m.n = 0, 0
+			if len(m.point) == mainsPoints {
+				m.test(w.shape.noise)
+				m.point = m.point[:0]
+			}
+		}
+	}
+}
+
+// test looks for a period that explains nearly all.
+func (m *mains) test(noise float64) {
+	if float64(len(m.point))*m.dt < mainsLeast {
+		return
+	}
+	m.only = false
+	low, high := slices.Min(m.point), slices.Max(m.point)
+	if spread := high - low; spread < 8*noise || spread <= 0 {
+		return
+	}
+	best, least := 0.0, math.Inf(1)
+	try := func(from, to, step float64) {
+		for f := from; f <= to; f += step {
+			if r, _ := m.fold(f); r < least {
+				best, least = f, r
+			}
+		}
+	}
+	try(42, 69, 0.25)
+	try(best-0.25, best+0.25, 0.02)
+	_, worst := m.fold(best)
+	total := 0.0
+	mean := meanOf(m.point)
+	for _, x := range m.point {
+		total += (x - mean) * (x - mean)
+	}
+	// A telegraph on strong hum leaves few but great residues.
+	m.only = least < 0.04*total && worst < 0.25*(high-low)
+}
+
+// fold is the sum of squares that a period of 1/f leaves, and nearly the greatest residue.
+func (m *mains) fold(f float64) (squares, worst float64) {
+	var sum, n [mainsBins]float64
+	bin := func(i int) int {
+		c := float64(i) * m.dt * f
+		return int((c - math.Floor(c)) * mainsBins)
+	}
+	for i, x := range m.point {
+		b := bin(i)
+		sum[b] += x
+		n[b]++
+	}
+	for i, x := range m.point {
+		b := bin(i)
+		d := math.Abs(x - sum[b]/n[b])
+		squares += d * d
+		worst = max(worst, d)
+	}
+	return squares, worst
+}
+
+// mainsOnly tests what has gathered since the last test.
+func (s *Slicer) mainsOnly() bool {
+	s.mains.test(s.noise)
+	return s.mains.only
+}

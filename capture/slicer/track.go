@@ -1,0 +1,274 @@
+package slicer
+
+import (
+	"math"
+
+	"linewitness/capture"
+)
+
+const (
+	piece      = 16   // samples after which the level is brought up to date
+	followTime = 1e-3 // s: mains and supplies move that slowly, whatever the bit rate
+	patchTime  = 1e-3 // s: what lasts longer off its level, and reaches no other, is a level that moves
+	ownPart    = 500  // a level learns for itself, against the others, so many times more slowly
+	mostCarry  = size // samples that an undecided edge may hold back
+)
+
+// tracker walks over samples in a known state with known levels.
+type tracker struct {
+	at   []capture.Tick // samples not yet handed out
+	v    []float64
+	x    []float64 // what is sliced: v itself, or v with the coupling undone
+	undo restorer
+
+	state
+	start   capture.Tick // of the next block
+	stop    capture.Tick // end of the samples held
+	gap     capture.Gap  // before the next block
+	fresh   bool         // nothing is known before it
+	gain    [piece + 1]float64
+	wait    int     // stray samples after which the level is thought to move, at least
+	far     int     // the same beyond the outermost level
+	dt      float64 // s between samples; 0: rows are changes
+	spacing float64 // ticks between samples
+	scratch []plateau
+}
+
+// state is what a walk changes: small enough to be copied, so that a walk can be taken again.
+type state struct {
+	lv      levels
+	c       int          // index of the present level
+	settled bool         // c is known
+	i       int          // next sample to look at
+	decided int          // sample at which the present level was confirmed; -1: before those held
+	seen    int          // first sample that the level has not followed
+	slow    int          // samples that slow edges take
+	low     float64      // band of the present level
+	high    float64      //
+	lastAt  capture.Tick // of the last transition
+	marked  bool         // lastAt is known in this stretch
+	outer   excursions
+}
+
+func newTracker(lv levels, p spacing, dt float64) *tracker {
+	t := &tracker{dt: dt, fresh: true, spacing: float64(p.median)}
+	t.at, t.v = make([]capture.Tick, 0, 2*size), make([]float64, 0, 2*size)
+	t.lv = lv
+	if lv.coupling > 0 {
+		t.undo = newRestorer(lv.coupling, dt)
+		t.x = make([]float64, 0, 2*size)
+	}
+	n := 16.0
+	if dt > 0 {
+		n = max(n, followTime/dt)
+	}
+	for m := range t.gain {
+		t.gain[m] = 1 - math.Exp(-float64(m)/n)
+	}
+	t.slow = max(lv.edge, lv.pulse/2)
+	if dt > 0 {
+		t.wait = int(min(patchTime/dt, size/2))
+	}
+	t.far = int(min(10*n, size/2))
+	return t
+}
+
+// bounds sets the band in which samples belong to the present level without a further look.
+func (t *tracker) bounds() {
+	const inner = 0.25
+	lv, c := &t.lv, t.c
+	out := lv.outBand()
+	// Towards a far level the band is no wider than a near one allows, or slow edges would carry the level along.
+	reach := inner * 4 * lv.least()
+	switch {
+	case c == 0:
+		sep := lv.v[1] - lv.v[0]
+		t.low, t.high = lv.v[0]-out*sep, lv.v[0]+min(inner*sep, reach)
+	case c == lv.n-1:
+		sep := lv.v[c] - lv.v[c-1]
+		t.low, t.high = lv.v[c]-min(inner*sep, reach), lv.v[c]+out*sep
+	default:
+		t.low = lv.v[1] - min(inner*(lv.v[1]-lv.v[0]), reach)
+		t.high = lv.v[1] + min(inner*(lv.v[2]-lv.v[1]), reach)
+	}
+}
+
+// slice works on a window and hands out what is decided.
+func (t *tracker) slice(s *Slicer, w *window) error {
+	if w.fresh {
+		if err := t.finish(s); err != nil {
+			return err
+		}
+		t.begin(w)
+	}
+	t.at, t.v, t.stop = append(t.at, w.at...), append(t.v, w.v...), w.end
+	if t.undo.rate > 0 {
+		t.x = t.undo.restore(w.v, t.x)
+	} else {
+		t.x = t.v
+	}
+	before := t.state
+	force := len(t.v) > mostCarry+size/2
+	cut := t.walk(&s.out, force)
+	if t.outer.ready() && t.relearn(s, before) {
+		cut = t.walk(&s.out, force)
+	}
+	// An edge needs the samples before it.
+	return t.handOut(s, max(min(cut, len(t.v)-2), t.decided, 0))
+}
+
+// begin forgets where the line stands, not its levels.
+func (t *tracker) begin(w *window) {
+	t.at, t.v, t.i, t.seen = t.at[:0], t.v[:0], 0, 0
+	t.x, t.undo.held = t.x[:0], false
+	t.start, t.gap, t.fresh = w.start, w.gap, w.fresh
+	t.settled, t.marked, t.decided = false, false, -1
+}
+
+// finish decides and hands out all the rest.
+func (t *tracker) finish(s *Slicer) error {
+	if len(t.v) == 0 {
+		return nil
+	}
+	t.walk(&s.out, true)
+	return t.handOut(s, len(t.v))
+}
+
+// walk looks at the samples held and returns how many are decided; force decides them all.
+func (t *tracker) walk(o *output, force bool) int {
+	t.open(o)
+	if t.settled {
+		t.name(&o.block, t.start)
+	}
+	for t.i < len(t.x) {
+		if !t.settled {
+			t.settle(o)
+		}
+		if t.rest(); t.i == len(t.x) {
+			break
+		}
+		before := t.state
+		if !t.edge(&o.block, force) {
+			t.state = before
+			return max(t.i-2, t.decided, 0)
+		}
+	}
+	return len(t.x)
+}
+
+// rest passes over samples in the band and brings the level up to date with them, all but the last ones, which may be the
+// beginning of an edge.
+func (t *tracker) rest() {
+	t.bounds()
+	x, i := t.x, t.i
+	for i < len(x) {
+		low, high := t.low, t.high
+		part := x[i:min(i+piece, len(x))]
+		m := 0
+		for _, v := range part {
+			if !(v >= low && v <= high) {
+				break
+			}
+			m++
+		}
+		i += m
+		t.catchUp(i - t.slow - 1)
+		if m < len(part) {
+			break
+		}
+	}
+	t.i = i
+}
+
+// catchUp lets the level follow the samples up to a limit.
+func (t *tracker) catchUp(limit int) {
+	for t.seen < limit {
+		part := t.x[t.seen:min(t.seen+piece, limit)]
+		sum := 0.0
+		for _, v := range part {
+			sum += v
+		}
+		t.follow(sum/float64(len(part)), len(part))
+		t.seen += len(part)
+	}
+}
+
+// follow brings the present level up to date with the mean of m samples.
+func (t *tracker) follow(mean float64, m int) {
+	a := t.gain[m]
+	t.lv.follow(t.c, mean-t.lv.v[t.c], a, a/ownPart)
+	if t.lv.move == ratio {
+		t.lv.anchor(t.c, float64(m)*t.dt)
+	}
+	t.bounds()
+}
+
+// open starts the block that the walk fills.
+func (t *tracker) open(o *output) {
+	b := &o.block
+	b.Start, b.Gap, b.First = t.start, t.gap, o.level
+	if t.fresh {
+		b.First = capture.Unknown
+	}
+	b.At, b.To, b.Doubt = b.At[:0], b.To[:0], b.Doubt[:0]
+}
+
+// settle finds the level at the next sample.
+func (t *tracker) settle(o *output) {
+	t.settled = true
+	x := t.x[t.i:]
+	first := x[0]
+	if len(x) > 2 { // a spike is no level
+		first = max(min(x[0], x[1]), min(max(x[0], x[1]), x[2]))
+	}
+	t.c = t.lv.nearest(first)
+	t.name(&o.block, t.at[t.i])
+}
+
+// name says what the present level is called, where it had no name or another one.
+func (t *tracker) name(b *capture.Block, at capture.Tick) {
+	name := t.lv.name[t.c]
+	switch {
+	case t.fresh && len(b.At) == 0:
+		b.First = name
+	case b.Last() != name:
+		t.mark(b, at, 0, name)
+	}
+}
+
+// mark writes a transition down, after the one before it.
+func (t *tracker) mark(b *capture.Block, at, doubt capture.Tick, to capture.Level) {
+	at = max(at, b.Start)
+	if t.marked && at <= t.lastAt {
+		doubt += t.lastAt + 1 - at
+		at = t.lastAt + 1
+	}
+	b.At, b.To, b.Doubt = append(b.At, at), append(b.To, to), append(b.Doubt, doubt)
+	t.lastAt, t.marked = at, true
+}
+
+// handOut gives the first cut samples with their transitions and keeps the rest.
+func (t *tracker) handOut(s *Slicer, cut int) error {
+	b := &s.out.block
+	b.End = t.stop
+	if cut < len(t.at) {
+		b.End = t.at[cut]
+	}
+	b.SampleAt, b.Volts = t.at[:cut], t.v[:cut]
+	if cut == 0 && b.Start == b.End && !b.Gap.Present() && len(b.At) == 0 {
+		return nil
+	}
+	s.out.level = b.Last()
+	err := s.emit(b)
+	t.start, t.gap, t.fresh = b.End, capture.Gap{}, false
+	t.at, t.v = t.at[:copy(t.at, t.at[cut:])], t.v[:copy(t.v, t.v[cut:])]
+	if t.undo.rate > 0 {
+		t.x = t.x[:copy(t.x, t.x[cut:])]
+	} else {
+		t.x = t.v
+	}
+	t.i -= cut
+	t.decided = max(t.decided-cut, -1)
+	t.seen = max(t.seen-cut, 0)
+	return err
+}

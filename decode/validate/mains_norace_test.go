@@ -1,0 +1,5 @@
+//go:build !race
+
+package validate_test
+
+const mainsLess = 1

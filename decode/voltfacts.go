@@ -1,0 +1,158 @@
+package decode
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"linewitness/capture"
+	"linewitness/capture/slicer"
+	"linewitness/decode/link"
+	"linewitness/decode/validate"
+	"linewitness/decode/verdict"
+)
+
+// fewestSamples is the least number of samples a bit at which distortion is claimed.
+const fewestSamples = 8
+
+// facts is what the levels say so far. The link may be nil.
+func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
+	f := v.slicer.Found()
+	o := &verdict.Volts{Loop: f.Kind == slicer.Loop, Amperes: f.Kind == slicer.Current, Levels: f.Levels, Low: f.Low, Mid: f.Mid, High: f.High, Noise: f.Noise,
+		Relative: v.info.Relative, Coupled: f.Coupled, OnlyMains: f.Mains, Clipped: f.Clipped, Seconds: seconds,
+		SamplesABit: math.NaN(), Peak: v.peak}
+	if p != nil {
+		o.FeedAssumed, o.Feed = p.FeedAssumed, p.Feed
+		if f.Uniform && f.Spacing > 0 && p.Speed() > 0 {
+			o.SamplesABit = v.clock.PerSecond() / p.Speed() / float64(f.Spacing)
+			o.DistortionHidden = o.SamplesABit < fewestSamples
+		}
+	}
+	v.heights(o)
+	v.ripple(o)
+	v.shapes(o, p)
+	v.events(o)
+	if f.Coupled {
+		o.Dropped = "the input is AC-coupled: what levels say is left out"
+	}
+	return o
+}
+
+// heights takes the mean levels and how they move.
+func (v *volts) heights(o *verdict.Volts) {
+	l := v.levels.Facts()
+	for _, x := range []struct {
+		to   *float64
+		fact *validate.LevelFact
+	}{{&o.Low, &l.Low}, {&o.Mid, &l.Mid}, {&o.High, &l.High}} {
+		if !o.Coupled && x.fact.Samples > 0 {
+			*x.to = x.fact.Drift.Median
+			if math.IsNaN(*x.to) {
+				*x.to = x.fact.Mean
+			}
+		}
+	}
+	o.PlaceMove, o.PlaceErr, o.HighMove = math.NaN(), math.NaN(), math.NaN()
+	if h := l.High.Drift; h.Bins >= 3 && h.Median != 0 {
+		o.HighMove = h.Change / math.Abs(h.Median)
+	}
+	if r := l.Ratio; r.Bins >= 3 && r.Median != 0 {
+		o.PlaceMove, o.PlaceErr = r.Change/r.Median, math.Abs(r.ChangeErr/r.Median)
+	}
+	o.MarkNoise, o.MarkErr = l.Growth, l.GrowthErr
+}
+
+// ripple takes what follows the mains.
+func (v *volts) ripple(o *verdict.Volts) {
+	m := v.mains.Facts()
+	o.Hz, o.HzErr = math.NaN(), math.NaN()
+	for l := range o.Hum {
+		o.Hum[l], o.Ripple[l] = math.NaN(), math.NaN()
+	}
+	if !m.Found {
+		return
+	}
+	o.Hz, o.HzErr, o.Rectifier = m.Hz, m.HzErr, m.Crest.Kind
+	for l := capture.Low; l <= capture.High; l++ {
+		t := &m.States[l].Tones
+		o.Hum[l] = clear(t[0])
+		sum := 0.0
+		for _, h := range t[1:] {
+			if p := clear(h); p == p {
+				sum += p * p
+			}
+		}
+		if o.Hum[l] == o.Hum[l] {
+			o.Ripple[l] = math.Sqrt(sum)
+		}
+	}
+}
+
+// clear is a tone's size, 0 where it does not stand out of its error.
+func clear(t validate.MainsTone) float64 {
+	if t.Peak < 3*t.PeakErr {
+		return 0
+	}
+	return t.Peak
+}
+
+// shapes takes the slowest kind of edge.
+func (v *volts) shapes(o *verdict.Volts, p *link.Profile) {
+	e := v.edges.Facts()
+	o.Edges, o.TauBits = e.Kinds, math.NaN()
+	if p == nil {
+		return
+	}
+	for _, k := range e.Kinds {
+		if k.N < 8 {
+			continue
+		}
+		if t := k.Tau50 * p.Speed(); !(t <= o.TauBits) {
+			o.TauBits, o.Curved = t, k.Curved && k.Shape < 0.7
+		}
+	}
+}
+
+// events takes what happened to the levels.
+func (v *volts) events(o *verdict.Volts) {
+	s := v.spikes.Facts()
+	o.Spikes, o.Beyond, o.BeyondMost = s.Episodes, s.Beyond, s.Largest
+	for _, c := range [...]validate.SpikeCount{s.Low, s.Mid, s.High} {
+		o.Plus, o.Minus = o.Plus+c.Up, o.Minus+c.Down
+	}
+	v.dips(o)
+}
+
+// dips takes those of the loop's supply: what only mark shows is the loop's resistance.
+func (v *volts) dips(o *verdict.Volts) {
+	f := v.supply.Facts()
+	o.Judged, o.DipTo, o.MarkFell = f.Covered, math.NaN(), f.MidOnly
+	if o.Dips.N = f.Both + f.Alone; o.Dips.N == 0 {
+		return
+	}
+	o.DipTo = f.Dips.Deepest.Residual
+	for _, e := range f.Dips.First {
+		o.Dips.At = append(o.Dips.At, e.Start)
+		o.DipSpans = append(o.DipSpans, verdict.Span{From: e.Start, To: e.End})
+	}
+	slices.Sort(o.Dips.At)
+}
+
+// show keeps the volts of the dips that are over by now.
+func (v *volts) show(l *line, now capture.Tick) {
+	f := v.supply.Facts().Dips.First
+	if v.shown == len(f) {
+		return
+	}
+	found := v.slicer.Found()
+	usual := [4]float64{math.NaN(), found.Low, found.Mid, found.High}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for ; v.shown < len(f); v.shown++ {
+		e := &f[v.shown]
+		if e.Open || e.End+(e.End-e.Start)/2 > now {
+			return
+		}
+		l.excerpts.Event("dip", fmt.Sprintf("the levels fall to %.0f %% of their usual height", 100*e.Residual), e.Start, e.End, usual)
+	}
+}
