@@ -20,7 +20,7 @@ func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 	f := v.slicer.Found()
 	o := &verdict.Volts{Loop: f.Kind == slicer.Loop, Amperes: f.Kind == slicer.Current, Levels: f.Levels, Low: f.Low, Mid: f.Mid, High: f.High, Noise: f.Noise,
 		Relative: v.info.Relative, Coupled: f.Coupled, OnlyMains: f.Mains, Clipped: f.Clipped, Seconds: seconds,
-		SamplesABit: math.NaN(), Peak: v.peak}
+		SamplesABit: math.NaN(), Peak: v.peak, Constant: v.constant()}
 	if p != nil {
 		o.FeedAssumed, o.Feed = p.FeedAssumed, p.Feed
 		if f.Uniform && f.Spacing > 0 && p.Speed() > 0 {
@@ -121,6 +121,13 @@ func (v *volts) events(o *verdict.Volts) {
 		o.Plus, o.Minus = o.Plus+c.Up, o.Minus+c.Down
 	}
 	v.dips(o)
+	o.Effective = v.ac.effective()
+	if d := v.ac.dips.Facts().Dips; o.OnlyMains && d.N > 0 {
+		o.Dips.N, o.DipTo = d.N, d.Deepest.Residual
+		for _, e := range d.First {
+			o.Dips.At = append(o.Dips.At, e.Start)
+		}
+	}
 }
 
 // dips takes those of the loop's supply: what only mark shows is the loop's resistance.

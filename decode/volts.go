@@ -23,8 +23,10 @@ type volts struct {
 	mains  *validate.Mains
 	supply *validate.Supply
 	spikes *validate.Spikes
+	ac     *alternating
 	paced  bool    // spikes know how short a bit is
 	shown  int     // dips that figures have
+	sum, n float64 // of the samples while no levels are told apart
 	peak   float64 // largest magnitude while there is nothing but mains, V
 }
 
@@ -39,7 +41,7 @@ func newVolts(info capture.Info, tap capture.Tap, mains float64) *volts {
 	return &volts{clock: c, info: info,
 		slicer: slicer.New(c, slicer.Options{Kind: kinds[tap], FullScale: info.FullScale, Relative: info.Relative}),
 		pieces: validate.NewCutting(c), levels: validate.NewLevels(c), edges: validate.NewEdges(c),
-		mains: validate.NewMains(c, mains), supply: validate.NewSupply(c, validate.DipLimits{}), spikes: validate.NewSpikes(c)}
+		mains: validate.NewMains(c, mains), supply: validate.NewSupply(c, validate.DipLimits{}), spikes: validate.NewSpikes(c), ac: newAlternating(c, mains)}
 }
 
 // slice gives levels to a block's volts and hands what is decided to emit; a nil emit wants the facts only.
@@ -59,8 +61,14 @@ func (v *volts) flush(emit func(*capture.Block) error) error {
 // measured measures a sliced block before it goes on.
 func (v *volts) measured(emit func(*capture.Block) error) func(*capture.Block) error {
 	return func(b *capture.Block) error {
-		if v.slicer.Found().Mains {
+		switch f := v.slicer.Found(); {
+		case f.Mains:
 			v.mainsAlone(b)
+		case f.Levels <= 1:
+			for _, x := range b.Volts {
+				v.sum += x
+			}
+			v.n += float64(len(b.Volts))
 		}
 		v.edges.Add(b)
 		if !v.paced && len(b.At) >= fewestPulses {
@@ -96,6 +104,7 @@ func (v *volts) mainsAlone(b *capture.Block) {
 		v.peak = math.Max(v.peak, math.Abs(x))
 	}
 	v.mains.Add(validate.Piece{Level: capture.Mid, At: b.SampleAt, Volts: b.Volts})
+	v.ac.urms.Add(b.SampleAt, b.Volts)
 }
 
 func (v *volts) piece(p validate.Piece) {
@@ -120,11 +129,17 @@ func (v *volts) known() (k learn.Known) {
 	return learn.Known{Levels: f.Levels}
 }
 
+// mostOfPins is more than a pin of a board (5 V) or a pair (6 V driven, TIA-485-A) ever shows, V.
+const mostOfPins = 7
+
+// constant is the mean while no levels are told apart, NaN where they always were.
+func (v *volts) constant() float64 { return v.sum / v.n }
+
 // inferred is the tap that the levels look like.
 func (v *volts) inferred() capture.Tap {
 	f := v.slicer.Found()
-	if f.Mains && f.Kind == slicer.KindUnknown {
-		return capture.IndoorTerminal // where mains alone can stand
+	if f.Kind == slicer.KindUnknown && !v.info.Relative && (f.Mains || math.Abs(v.constant()) > mostOfPins) {
+		return capture.IndoorTerminal // no pin and no pair of conductors stands so high
 	}
 	switch f.Kind {
 	case slicer.Loop:

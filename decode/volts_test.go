@@ -122,3 +122,5 @@ func spikesAt(every float64) func(float64) float64 {
 		return -9
 	}
 }
+
+func sine(cycles float64) float64 { return math.Sin(2 * math.Pi * cycles) }

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -44,8 +45,8 @@ func FuzzSlice(f *testing.F) {
 		src := &wild{raw: raw, r: rand.New(rand.NewPCG(seed, 9)), even: even, left: 12_000}
 		info := capture.Info{Clock: capture.Nanoseconds, FullScale: 10}
 		got := run(t, info, src, slicer.Options{Kind: slicer.Kind(kind % 5)})
-		if d := cmp.Diff(src.good, got.Volts); d != "" {
-			t.Errorf("samples (-want +got):\n%.500s", d)
+		if !slices.Equal(src.good, got.Volts) {
+			t.Errorf("%d samples, want %d", len(got.Volts), len(src.good))
 		}
 		if src.blocks > 0 && (got.Start != src.start || got.End != src.end) {
 			t.Errorf("covers %d..%d, want %d..%d", got.Start, got.End, src.start, src.end)

@@ -137,8 +137,8 @@ func (t *tracker) stray(p *passage, k int, x float64) {
 	}
 	if p.strays > patch {
 		t.lv.follow(t.c, x-t.lv.v[t.c], t.gain[1], t.gain[1]/ownPart)
-		if t.lv.move == ratio {
-			t.lv.anchor(t.c, t.dt)
+		if t.lv.move == ratio && t.c == t.lv.ground {
+			t.lv.hold()
 		}
 		t.bounds()
 	}

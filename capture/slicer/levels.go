@@ -130,18 +130,13 @@ func (lv *levels) scale(c int, d float64) {
 // brings the others back to what was learned while the line lies low, since a dead supply may return at once. What was learned moves
 // slowly with what is seen.
 func (lv *levels) anchor(c int, dt float64) {
-	const reach, back, learn = 0.3, 1.0, 10.0
+	const back, learn = 1.0, 10.0
 	if dt == 0 {
 		dt = 1e-3
 	}
 	g := lv.ground
 	if c == g {
-		next := g + 1
-		if g > 0 {
-			next = g - 1
-		}
-		far := reach * math.Abs(lv.learned[next]-lv.learned[g])
-		lv.v[g] = min(max(lv.v[g], lv.learned[g]-far), lv.learned[g]+far)
+		lv.hold()
 		for i := range lv.n {
 			if i != g {
 				lv.v[i] += (lv.learned[i] - lv.v[i]) * min(dt/back, 1)
@@ -153,6 +148,14 @@ func (lv *levels) anchor(c int, dt float64) {
 	for i := range lv.n {
 		lv.learned[i] += (lv.v[i] - lv.learned[i]) * a
 	}
+}
+
+// hold keeps the lowest level near where it was learned.
+func (lv *levels) hold() {
+	const reach = 0.3
+	g := lv.ground
+	far := reach * math.Abs(lv.learned[lv.above()]-lv.learned[g])
+	lv.v[g] = min(max(lv.v[g], lv.learned[g]-far), lv.learned[g]+far)
 }
 
 // keepApart holds the least separations, outwards from the level that stands.

@@ -56,39 +56,53 @@ func (m *mains) test(noise float64) {
 	if spread := high - low; spread < 8*noise || spread <= 0 {
 		return
 	}
-	best, least := 0.0, math.Inf(1)
-	try := func(from, to, step float64) {
-		for f := from; f <= to; f += step {
-			if r, _ := m.fold(f); r < least {
-				best, least = f, r
-			}
-		}
+	// A quarter of the points settles it for nearly all lines: half of the time, every other point.
+	part := make([]float64, 0, mainsPoints/4)
+	for i := 0; i < len(m.point)/2; i += 2 {
+		part = append(part, m.point[i])
 	}
-	try(42, 69, 0.25)
-	try(best-0.25, best+0.25, 0.02)
-	_, worst := m.fold(best)
-	total := 0.0
-	mean := meanOf(m.point)
-	for _, x := range m.point {
-		total += (x - mean) * (x - mean)
+	best, least := search(part, 2*m.dt, 42, 69, 0.5)
+	if least > 0.3*squaresOf(part) {
+		return
 	}
+	best, least = search(m.point, m.dt, best-0.5, best+0.5, 0.02)
+	_, worst := fold(m.point, best*m.dt)
 	// A telegraph on strong hum leaves few but great residues.
-	m.only = least < 0.04*total && worst < 0.25*(high-low)
+	m.only = least < 0.04*squaresOf(m.point) && worst < 0.25*(high-low)
 }
 
-// fold is the sum of squares that a period of 1/f leaves, and nearly the greatest residue.
-func (m *mains) fold(f float64) (squares, worst float64) {
+// search is the frequency whose period leaves least, and what that is.
+func search(point []float64, dt, from, to, step float64) (best, least float64) {
+	least = math.Inf(1)
+	for f := from; f <= to; f += step {
+		if r, _ := fold(point, f*dt); r < least {
+			best, least = f, r
+		}
+	}
+	return best, least
+}
+
+func squaresOf(v []float64) float64 {
+	mean, sum := meanOf(v), 0.0
+	for _, x := range v {
+		sum += (x - mean) * (x - mean)
+	}
+	return sum
+}
+
+// fold is the sum of squares that a period leaves, and the greatest residue; step is the part of the period between points.
+func fold(point []float64, step float64) (squares, worst float64) {
 	var sum, n [mainsBins]float64
 	bin := func(i int) int {
-		c := float64(i) * m.dt * f
-		return int((c - math.Floor(c)) * mainsBins)
+		c := float64(i) * step
+		return int((c-float64(int(c)))*mainsBins) % mainsBins
 	}
-	for i, x := range m.point {
+	for i, x := range point {
 		b := bin(i)
 		sum[b] += x
 		n[b]++
 	}
-	for i, x := range m.point {
+	for i, x := range point {
 		b := bin(i)
 		d := math.Abs(x - sum[b]/n[b])
 		squares += d * d

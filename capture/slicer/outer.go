@@ -15,7 +15,7 @@ const (
 type excursions struct {
 	mean  float64 // of the stretch under way
 	n     int     // its samples; 0: none
-	value [mostOuter]float64
+	value *[mostOuter]float64
 	count int
 	vain  int // times that nothing new was learned
 }
@@ -92,13 +92,13 @@ func (t *tracker) relearn(s *Slicer, before state) bool {
 	values := t.outer.value[:t.outer.count]
 	next, ok := t.widen(s.opt, values)
 	vain := t.outer.vain
-	t.outer = excursions{vain: min(vain+1, 8)}
+	t.outer = excursions{value: t.outer.value, vain: min(vain+1, 8)}
 	if !ok {
 		return false
 	}
 	was := before.lv.name[before.c]
 	t.state = before
-	t.outer = excursions{}
+	t.outer = excursions{value: t.outer.value}
 	t.lv = next
 	if t.settled {
 		if t.c = next.index(was); t.c < 0 {

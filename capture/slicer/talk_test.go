@@ -168,6 +168,9 @@ func run(t testing.TB, info capture.Info, src capture.Source, opt slicer.Options
 		if prev == nil {
 			prev = new(capture.Block)
 			out.Start, out.First = b.Start, b.First
+			if b.Gap.Present() {
+				out.Start = b.Gap.From
+			}
 		}
 		if b.Gap.Present() {
 			out.Gaps, out.After = append(out.Gaps, b.Gap), append(out.After, b.First)

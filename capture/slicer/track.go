@@ -7,10 +7,11 @@ import (
 )
 
 const (
-	piece      = 16   // samples after which the level is brought up to date
+	piece      = 32   // samples after which the level is brought up to date
 	followTime = 1e-3 // s: mains and supplies move that slowly, whatever the bit rate
 	patchTime  = 1e-3 // s: what lasts longer off its level, and reaches no other, is a level that moves
 	ownPart    = 500  // a level learns for itself, against the others, so many times more slowly
+	anchorAge  = 256  // samples after which levels are anchored
 	mostCarry  = size // samples that an undecided edge may hold back
 )
 
@@ -42,6 +43,7 @@ type state struct {
 	i       int          // next sample to look at
 	decided int          // sample at which the present level was confirmed; -1: before those held
 	seen    int          // first sample that the level has not followed
+	age     int          // samples since the level was last anchored
 	slow    int          // samples that slow edges take
 	low     float64      // band of the present level
 	high    float64      //
@@ -54,6 +56,7 @@ func newTracker(lv levels, p spacing, dt float64) *tracker {
 	t := &tracker{dt: dt, fresh: true, spacing: float64(p.median)}
 	t.at, t.v = make([]capture.Tick, 0, 2*size), make([]float64, 0, 2*size)
 	t.lv = lv
+	t.outer.value = new([mostOuter]float64)
 	if lv.coupling > 0 {
 		t.undo = newRestorer(lv.coupling, dt)
 		t.x = make([]float64, 0, 2*size)
@@ -184,11 +187,7 @@ func (t *tracker) rest() {
 func (t *tracker) catchUp(limit int) {
 	for t.seen < limit {
 		part := t.x[t.seen:min(t.seen+piece, limit)]
-		sum := 0.0
-		for _, v := range part {
-			sum += v
-		}
-		t.follow(sum/float64(len(part)), len(part))
+		t.follow(quickSum(part)/float64(len(part)), len(part))
 		t.seen += len(part)
 	}
 }
@@ -198,9 +197,27 @@ func (t *tracker) follow(mean float64, m int) {
 	a := t.gain[m]
 	t.lv.follow(t.c, mean-t.lv.v[t.c], a, a/ownPart)
 	if t.lv.move == ratio {
-		t.lv.anchor(t.c, float64(m)*t.dt)
+		if t.age += m; t.age >= anchorAge {
+			t.lv.anchor(t.c, float64(t.age)*t.dt)
+			t.age = 0
+		} else if t.c == t.lv.ground {
+			t.lv.hold()
+		}
 	}
 	t.bounds()
+}
+
+// quickSum adds four at a time, which does not wait for each sum.
+func quickSum(v []float64) float64 {
+	var a, b, c, d float64
+	for len(v) >= 4 {
+		a, b, c, d = a+v[0], b+v[1], c+v[2], d+v[3]
+		v = v[4:]
+	}
+	for _, x := range v {
+		a += x
+	}
+	return a + b + (c + d)
 }
 
 // open starts the block that the walk fills.

@@ -186,8 +186,8 @@ func TestMainsFalseAlarm(t *testing.T) {
 	}
 }
 
-// A wandering frequency is followed within 6 degrees at once and 3 a second later, and silence of 3 s is bridged: what the frequency drifts meanwhile,
-// 0.005 Hz/s for 3.6 s since the middle of the last window, is 12 degrees.
+// A wandering frequency is followed within 6 degrees at once and 3 a second later, and silence of 3 s is bridged: what the
+// frequency drifts meanwhile, 0.005 Hz/s for 3.6 s since the middle of the last window, is 12 degrees.
 func TestMainsFollows(t *testing.T) {
 	t.Parallel()
 	line := mainsLine{rate: 2500, seconds: 120, seed: 5}
@@ -342,7 +342,7 @@ func TestMainsChanges(t *testing.T) {
 	}{
 		{"step of 2 Hz", func(s float64) float64 { return 50*s + 2*max(s-15, 0) }, 0.5, 0, 3},
 		{"ramp of 0.03 Hz/s", func(s float64) float64 { return 49.5*s + 0.015*s*s }, 0.5, 0, 6},
-		{"settling", func(s float64) float64 { return 49.9 * s }, 0.04, 3, 10},
+		{"settling", func(s float64) float64 { return 49.9 * s }, 0.04, 12, 10},
 	}
 	for _, tt := range tests {
 		line := mainsLine{rate: 2500, seconds: 40}

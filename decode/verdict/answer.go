@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"linewitness/capture"
 	"linewitness/decode/cause"
@@ -90,7 +91,7 @@ func (j *judge) undetermined(all []Candidate, silent bool) string {
 	case j.in.Volts != nil && j.in.Volts.OnlyMains:
 		return "Undetermined: " + j.in.Volts.mainsSay() + "."
 	case j.in.Changes == 0 && j.in.Volts != nil && j.in.Volts.Levels == 1 && !j.in.Volts.Relative:
-		return fmt.Sprintf("Undetermined: the line is silent at a constant %s V, and nothing here shows that it should talk (units sleep).", short(j.in.Volts.Mid))
+		return fmt.Sprintf("Undetermined: the line is silent at a constant %s V, and nothing here shows that it should talk (units sleep).", strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", j.in.Volts.Constant+0), "0"), "."))
 	case j.in.Changes == 0:
 		return "Undetermined: the line is silent, and nothing here shows that it should talk (units sleep)."
 	case silent:

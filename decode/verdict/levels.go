@@ -105,6 +105,12 @@ func (j *judge) mainsAlone(v *Volts) {
 // mainsSay words it.
 func (v *Volts) mainsSay() string {
 	says := fmt.Sprintf("nothing but mains stands on the signal line, up to %s V", short(v.Peak))
+	if !math.IsNaN(v.Effective) {
+		says += fmt.Sprintf(" (%s V effective)", short(v.Effective))
+	}
+	if v.Dips.N > 0 {
+		says += fmt.Sprintf(", with %d dips to %.0f %%", v.Dips.N, 100*v.DipTo)
+	}
 	switch {
 	case v.Relative:
 		return "nothing but mains stands on the signal line; say the full scale to have its size"

@@ -18,6 +18,8 @@ type Volts struct {
 	OnlyMains      bool    // nothing but mains
 	Clipped        int64   // samples at full scale
 	Peak           float64 // V, largest magnitude while there was nothing but mains
+	Effective      float64 // V, mean effective value (Urms(1/2), IEC 61000-4-30) of mains that stand alone
+	Constant       float64 // V, mean while no levels were told apart
 	SamplesABit    float64
 
 	Dips      validate.Times // of the loop's supply

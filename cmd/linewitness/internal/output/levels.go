@@ -24,6 +24,7 @@ type levelsJSON struct {
 	FedBy       string     `json:"fed_by"`
 	FedByTaken  bool       `json:"fed_by_assumed"`
 	Coupled     bool       `json:"ac_coupled"`
+	Effective   number     `json:"effective"` // of mains that stand alone: Urms(1/2), IEC 61000-4-30
 	OnlyMains   bool       `json:"only_mains"`
 	Clipped     int64      `json:"clipped"`
 	Mains       mainsJSON  `json:"mains"`
@@ -68,7 +69,7 @@ func newLevels(v *verdict.Volts, clock capture.Clock) *levelsJSON {
 	j := &levelsJSON{
 		Count: v.Levels, Unit: levelUnit(v), Low: number(v.Low), Mid: number(v.Mid), High: number(v.High), Noise: number(v.Noise),
 		MarkPlace: number(100 * v.Place()), SamplesABit: number(v.SamplesABit), FedBy: v.Feed.String(), FedByTaken: v.FeedAssumed,
-		Coupled: v.Coupled, OnlyMains: v.OnlyMains, Clipped: v.Clipped,
+		Coupled: v.Coupled, OnlyMains: v.OnlyMains, Effective: number(v.Effective), Clipped: v.Clipped,
 		Mains: mainsJSON{number(v.Hz), number(v.HzErr), number(v.Hum[capture.Low]), number(v.Hum[capture.Mid]), number(v.Hum[capture.High]),
 			number(largest(v.Ripple)), v.Rectifier.String()},
 		Dips: events(v.Dips), DipLowest: number(100 * v.DipTo), Spikes: events(v.Spikes), Beyond: events(v.Beyond), BeyondMost: number(v.BeyondMost),
@@ -122,6 +123,8 @@ func levelLine(v *verdict.Volts) string {
 	switch {
 	case v.OnlyMains && !math.IsNaN(v.Hz):
 		return fmt.Sprintf("Levels: mains alone, %.2f%sHz, up to %s%s.", v.Hz, string(tied), figures(v.Peak), unit)
+	case len(parts) == 0 && v.Levels == 1:
+		return "Levels: a constant " + figures(v.Constant) + unit + "."
 	case len(parts) == 0:
 		return "Levels: none could be told apart."
 	}
