@@ -2,6 +2,7 @@ package decode_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"linewitness/capture"
@@ -124,3 +125,31 @@ func spikesAt(every float64) func(float64) float64 {
 }
 
 func sine(cycles float64) float64 { return math.Sin(2 * math.Pi * cycles) }
+
+// One talker leaves two levels. That the other one's spaces were not seen is said as that: it is silent, or they merge with
+// mark.
+func TestOneTalkerInVolts(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		place         float64
+		says, verdict string
+	}{
+		{0.5, "current flows through both units", "silent-sender/outdoor"},
+		{0.97, "silent, or its spaces merge with mark", "unknown/unknown"},
+	} {
+		k := &talk{seed: 3, polls: 60, silent: 1}
+		f := find(t, loopSource(k.inVolts(capturetest.Loop{Noise: 0.1, Place: c.place}), 1000), decode.Options{Tap: capture.IndoorTerminal})
+		said := ""
+		for _, e := range f.Evidence {
+			if e.ID == "levels" {
+				said = e.Says
+			}
+		}
+		if !strings.Contains(said, c.says) || f.Verdict.String() != c.verdict {
+			t.Errorf("mark at %g: %s (%s)", c.place, said, f.Verdict.Summary)
+		}
+		if len(f.Senders) != 2 || f.Senders[0].Side != capture.Indoor || f.Senders[0].Good != 60 || f.Senders[1].Frames != 0 {
+			t.Errorf("mark at %g: %v", c.place, f.Senders)
+		}
+	}
+}

@@ -9,6 +9,7 @@ const (
 	mainsPoint  = 0.5e-3 // s: harmonics up to the sixteenth of 60 Hz
 	mainsPoints = 2048   // in a test: one second
 	mainsLeast  = 0.15   // s: a test over fewer periods says nothing
+	sharpEdge   = 0.3e-3 // s: mains take longer over two fifths of their swing, however clipped
 	mainsBins   = 32     // of a period
 )
 
@@ -29,6 +30,10 @@ func (m *mains) add(w *window, dt float64) {
 		m.point, m.sum, m.n = m.point[:0], 0, 0
 	}
 	if dt == 0 || dt > 5e-3 {
+		return
+	}
+	if e := w.shape.edge; e > 0 && float64(e)*dt < sharpEdge {
+		m.only, m.point, m.sum, m.n = false, m.point[:0], 0, 0
 		return
 	}
 	m.every = max(1, int(math.Round(mainsPoint/dt)))

@@ -41,7 +41,11 @@ func look(v []float64, dt float64, scratch []float64) (shape, []float64) {
 	s.low, s.high = f[0], f[0]
 	sum := 0.0
 	for _, x := range f {
-		s.low, s.high = math.Min(s.low, x), math.Max(s.high, x)
+		if x < s.low {
+			s.low = x
+		} else if x > s.high {
+			s.high = x
+		}
 		sum += x
 	}
 	s.mean = sum / float64(len(f))
@@ -68,8 +72,10 @@ func look(v []float64, dt float64, scratch []float64) (shape, []float64) {
 func widest(f []float64, k int) float64 {
 	m := 0.0
 	for i := k; i < len(f); i++ {
-		if d := math.Abs(f[i] - f[i-k]); d > m {
+		if d := f[i] - f[i-k]; d > m {
 			m = d
+		} else if -d > m {
+			m = -d
 		}
 	}
 	return m
@@ -80,7 +86,14 @@ func despike(v, dst []float64) []float64 {
 	dst = append(dst[:0], v...)
 	for i := 1; i+1 < len(v); i++ {
 		a, b, c := v[i-1], v[i], v[i+1]
-		dst[i] = max(min(a, b), min(max(a, b), c))
+		if a > c {
+			a, c = c, a
+		}
+		if b < a {
+			dst[i] = a
+		} else if b > c {
+			dst[i] = c
+		}
 	}
 	return dst
 }
@@ -90,7 +103,7 @@ func despike(v, dst []float64) []float64 {
 func noiseOf(v, scratch []float64) (float64, []float64) {
 	d := scratch[:0]
 	step := math.Inf(1)
-	stride := max(1, len(v)/1024)
+	stride := max(1, len(v)/512)
 	for i := 1; i < len(v); i += stride {
 		x := math.Abs(v[i] - v[i-1])
 		d = append(d, x)

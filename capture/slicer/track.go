@@ -7,7 +7,7 @@ import (
 )
 
 const (
-	piece      = 32   // samples after which the level is brought up to date
+	piece      = 64   // samples after which the level is brought up to date
 	followTime = 1e-3 // s: mains and supplies move that slowly, whatever the bit rate
 	patchTime  = 1e-3 // s: what lasts longer off its level, and reaches no other, is a level that moves
 	ownPart    = 500  // a level learns for itself, against the others, so many times more slowly
@@ -165,15 +165,8 @@ func (t *tracker) rest() {
 	t.bounds()
 	x, i := t.x, t.i
 	for i < len(x) {
-		low, high := t.low, t.high
 		part := x[i:min(i+piece, len(x))]
-		m := 0
-		for _, v := range part {
-			if !(v >= low && v <= high) {
-				break
-			}
-			m++
-		}
+		m := within(part, t.low, t.high)
 		i += m
 		t.catchUp(i - t.slow - 1)
 		if m < len(part) {
@@ -181,6 +174,22 @@ func (t *tracker) rest() {
 		}
 	}
 	t.i = i
+}
+
+// within is how many samples at the front lie in a band.
+func within(v []float64, low, high float64) int {
+	n := 0
+	for p := v; len(p) >= 4; p = p[4:] {
+		a, b, c, d := p[0], p[1], p[2], p[3]
+		if a < low || a > high || b < low || b > high || c < low || c > high || d < low || d > high {
+			break
+		}
+		n += 4
+	}
+	for n < len(v) && v[n] >= low && v[n] <= high {
+		n++
+	}
+	return n
 }
 
 // catchUp lets the level follow the samples up to a limit.

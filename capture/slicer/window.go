@@ -25,7 +25,7 @@ type window struct {
 
 func (w *window) open(start capture.Tick, gap capture.Gap) {
 	w.start, w.end, w.gap, w.fresh = start, start, gap, true
-	w.at, w.v = w.at[:0], w.v[:0]
+	w.at, w.v = slices.Grow(w.at[:0], size), slices.Grow(w.v[:0], size)
 }
 
 // empty tells that the window says nothing at all.
@@ -33,7 +33,7 @@ func (w *window) empty() bool { return len(w.v) == 0 && w.start == w.end && !w.g
 
 // copyTo makes dst an independent copy that reuses dst's storage.
 func (w *window) copyTo(dst *window) {
-	at, v := append(dst.at[:0], w.at...), append(dst.v[:0], w.v...)
+	at, v := append(slices.Grow(dst.at[:0], size), w.at...), append(slices.Grow(dst.v[:0], size), w.v...)
 	*dst = *w
 	dst.at, dst.v = at, v
 }
@@ -41,7 +41,9 @@ func (w *window) copyTo(dst *window) {
 // take puts samples into windows.
 func (s *Slicer) take(at []capture.Tick, v []float64) error {
 	for i := 0; i < len(v); {
-		n := s.good(at[i:], v[i:])
+		// In parts, so that the samples are still at hand when they are copied.
+		part := min(i+size, len(v))
+		n := s.good(at[i:part], v[i:part])
 		if n == 0 {
 			if err := s.takeBad(at[i], v[i]); err != nil {
 				return err
@@ -53,39 +55,79 @@ func (s *Slicer) take(at []capture.Tick, v []float64) error {
 			s.bad = false
 			s.in.open(at[i], capture.Gap{From: s.badFrom, To: at[i], Count: -1, Why: capture.GapDamaged})
 		}
-		for end := i + n; i < end; {
-			if len(s.in.v) == size {
-				if err := s.close(at[i]); err != nil {
-					return err
-				}
-			}
-			m := min(end-i, size-len(s.in.v))
-			s.in.at, s.in.v = append(s.in.at, at[i:i+m]...), append(s.in.v, v[i:i+m]...)
-			i += m
+		if err := s.fill(at, v, i, i+n); err != nil {
+			return err
 		}
+		i += n
+	}
+	return nil
+}
+
+// fill puts the usable samples from i up to end into the window; a whole window is worked on in place.
+func (s *Slicer) fill(at []capture.Tick, v []float64, i, end int) error {
+	for i < end {
+		if next := i + size; len(s.in.v) == 0 && next <= end && next < len(at) && at[next] > at[next-1] {
+			at0, v0 := s.in.at, s.in.v
+			s.in.at, s.in.v = at[i:next], v[i:next]
+			err := s.close(at[next])
+			s.in.at, s.in.v = at0, v0
+			if err != nil {
+				return err
+			}
+			i = next
+			continue
+		}
+		if len(s.in.v) == size {
+			if err := s.close(at[i]); err != nil {
+				return err
+			}
+			continue
+		}
+		m := min(end-i, size-len(s.in.v))
+		s.in.at, s.in.v = append(s.in.at, at[i:i+m]...), append(s.in.v, v[i:i+m]...)
+		i += m
 	}
 	return nil
 }
 
 // good is the number of usable samples at the front: finite, and each after the one before.
 func (s *Slicer) good(at []capture.Tick, v []float64) int {
+	if len(v) == 0 {
+		return 0
+	}
 	last := s.last
-	if !s.sampled && len(at) > 0 {
-		last = math.MinInt64
+	if !s.sampled {
+		last = at[0] - 1
 	}
 	at = at[:len(v)]
-	for i, x := range v {
-		if t := at[i]; t <= last || !(x < absurd && x > -absurd) {
-			if i > 0 {
-				s.last, s.sampled = last, true
+	n := len(v)
+	if !sound(last, at, v) {
+		n = 0
+		for i, x := range v {
+			if at[i] <= last || !(x < absurd && x > -absurd) {
+				break
 			}
-			return i
-		} else {
-			last = t
+			last = at[i]
+			n++
 		}
 	}
-	s.last, s.sampled = last, true
-	return len(v)
+	if n > 0 {
+		s.last, s.sampled = at[n-1], true
+	}
+	return n
+}
+
+// sound tells whether all samples are usable, without a branch for each: the sign bits of differences are gathered. It may
+// say no where instants are so far apart that their difference overflows.
+func sound(last capture.Tick, at []capture.Tick, v []float64) bool {
+	most := math.Float64bits(absurd) - 1
+	var signs uint64
+	for i, x := range v {
+		t := at[i]
+		signs |= uint64(t-last-1) | (most - math.Float64bits(x)&^(1<<63))
+		last = t
+	}
+	return signs>>63 == 0
 }
 
 // takeBad starts a lost interval; samples that do not advance in time are left out.

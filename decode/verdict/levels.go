@@ -50,8 +50,8 @@ func (j *judge) say(id, says string, value float64, unit string, at []capture.Ti
 	if bits != nil {
 		e.Bits = map[Key]float64{}
 		for _, k := range j.keys[1:] {
-			if b := bits(k); b != 0 {
-				e.Bits[k] = b
+			if b := bits(k); b < 0 || b > 0 { // NaN is no evidence
+				e.Bits[k] = math.Max(-20, math.Min(20, b))
 			}
 		}
 	}
@@ -151,7 +151,7 @@ func (j *judge) heights(v *Volts) {
 			return 0
 		}
 		switch k.Cause {
-		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors, cause.NoPower:
+		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors, cause.NoPower, cause.Addressing: // a loop joins two units only
 			return refutes
 		case cause.StuckSender:
 			return denies
@@ -162,7 +162,7 @@ func (j *judge) heights(v *Volts) {
 
 // dips of the loop's supply, and whether what was lost fell into them.
 func (j *judge) dips(v *Volts) {
-	if v.Judged < 0.5 {
+	if !(v.Judged >= 0.5) {
 		return
 	}
 	if v.Dips.N == 0 {
@@ -244,6 +244,9 @@ func (j *judge) hum(v *Volts) {
 		if l > 0 && !math.IsNaN(a) {
 			most = math.Max(most, a)
 		}
+	}
+	if !(v.nearest() > 0) {
+		return
 	}
 	share := most / v.nearest()
 	ripple := 0.0
