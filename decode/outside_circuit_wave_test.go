@@ -78,16 +78,6 @@ func (w *waveform) levels() (v byName) {
 	return v
 }
 
-// present are the volts of each level as they stand at the end, with the drop of N.
-func (w *waveform) present() (v byName) {
-	s, c := math.Sincos(2 * math.Pi * 50 * w.at[len(w.at)-1])
-	for level := range v {
-		x := w.fit(capture.Level(level))
-		v[level] = x[0] + x[1]*s + x[2]*c
-	}
-	return v
-}
-
 // mains are the amplitudes of 50 Hz in each level, V; NaN where it was not seen.
 func (w *waveform) mains() (v byName) {
 	for level := range v {

@@ -138,6 +138,9 @@ func (v *volts) dips(o *verdict.Volts) {
 		return
 	}
 	o.DipTo = f.Dips.Deepest.Residual
+	if !math.IsNaN(f.Mid) && !math.IsNaN(f.High) {
+		o.Mid, o.High = f.Mid, f.High // as they stand apart from the dips
+	}
 	for _, e := range f.Dips.First {
 		o.Dips.At = append(o.Dips.At, e.Start)
 		o.DipSpans = append(o.DipSpans, verdict.Span{From: e.Start, To: e.End})

@@ -37,35 +37,41 @@ func couplingRate(w []window, spread, noise float64, edge, pulse int, dt float64
 	if dt == 0 || spread <= 0 {
 		return 0
 	}
+	var d decay
 	lag := max(1, pulse/4)
-	var xx, xy, sum, n, pairs, dd float64
 	for i := range w {
-		v := w[i].v
-		flat := 0 // samples since the last jump
-		for j := edge; j < len(v); j++ {
-			sum += v[j]
-			n++
-			if math.Abs(v[j]-v[j-edge]) > max(0.1*spread, 6*noise) {
-				flat = 0
-				continue
-			}
-			if flat++; flat > 2*edge+lag {
-				a, b := v[j-edge-lag], v[j-edge]
-				xx, xy = xx+a*a, xy+a*b
-				dd += (b - a) * (b - a)
-				pairs++
-			}
-		}
+		d.add(w[i].v, max(0.1*spread, 6*noise), edge, lag)
 	}
-	xx -= pairs * noise * noise
-	if pairs < 100 || xx <= 0 || math.Abs(sum/n) > 0.1*spread {
+	d.xx -= d.pairs * noise * noise
+	if d.pairs < 100 || d.xx <= 0 || math.Abs(d.sum/d.n) > 0.1*spread {
 		return 0
 	}
-	part := xy / xx
+	part := d.xy / d.xx
 	rate := -math.Log(min(max(part, 1e-9), 1)) / (float64(lag) * dt)
 	// The decay must stand out of the noise of its estimate, and be that of an input: 2 to 150 ms.
-	if (1-part)*math.Sqrt(xx) < 8*math.Sqrt(2)*noise || rate < 1/0.15 || rate > 1/2e-3 {
+	if (1-part)*math.Sqrt(d.xx) < 8*math.Sqrt(2)*noise || rate < 1/0.15 || rate > 1/2e-3 {
 		return 0
 	}
 	return rate
+}
+
+// decay sums how plateaus go on: y after a lag against x.
+type decay struct{ xx, xy, pairs, sum, n float64 }
+
+// add takes pairs of samples that lie clear of jumps, which are changes by more than step over edge samples.
+func (d *decay) add(v []float64, step float64, edge, lag int) {
+	still := 0 // samples since the last jump
+	for j := edge; j < len(v); j++ {
+		d.sum += v[j]
+		d.n++
+		if math.Abs(v[j]-v[j-edge]) > step {
+			still = 0
+			continue
+		}
+		if still++; still > 2*edge+lag {
+			x, y := v[j-edge-lag], v[j-edge]
+			d.xx, d.xy = d.xx+x*x, d.xy+x*y
+			d.pairs++
+		}
+	}
 }

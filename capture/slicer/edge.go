@@ -16,11 +16,11 @@ type passage struct {
 	value   float64
 }
 
-// edge follows the signal out of its band until it has come back or reached another level, and writes that down. It returns false
-// where the samples held do not decide it.
+// edge follows the signal out of its band until it has come back or reached another level, and writes that down. It
+// returns false where the samples held do not decide it.
 //
-// On the way between the outer levels the middle one is passed. It counts only if the signal rested there as long as it took to arrive (an
-// exponential passage stays in so narrow a band for at most 0.65 of that), or turned back there.
+// On the way between the outer levels the middle one is passed. It counts only if the signal rested there as long as it
+// took to arrive (an exponential passage stays in so narrow a band for at most 0.65 of that), or turned back there.
 func (t *tracker) edge(b *capture.Block, force bool) bool {
 	p := passage{start: max(t.i-1, t.decided, 0), entered: -1}
 	for k := t.i; k < len(t.x); k++ {
@@ -58,9 +58,11 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 			return true
 		}
 	}
-	if !force {
-		return false
-	}
+	return force && t.cutOff(b, p)
+}
+
+// cutOff ends an edge with the samples held: mark if it was reached, else no transition.
+func (t *tracker) cutOff(b *capture.Block, p passage) bool {
 	if p.entered >= 0 {
 		t.commit(b, p, len(t.x)-1, 1)
 	}

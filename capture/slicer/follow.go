@@ -65,6 +65,7 @@ func (t *tracker) catchUp(limit int) {
 // follow brings the present level up to date with the mean of m samples.
 func (t *tracker) follow(mean float64, m int) {
 	a := t.gain[m]
+	t.lv.mean[t.c] += (mean - t.lv.mean[t.c]) * t.slowGain * float64(m)
 	t.lv.follow(t.c, mean-t.lv.v[t.c], a, a/ownPart)
 	if t.lv.move == ratio {
 		if t.age += m; t.age >= anchorAge {

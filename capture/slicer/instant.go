@@ -52,8 +52,8 @@ func (t *tracker) ticks(i int, offset, doubt float64) (capture.Tick, capture.Tic
 
 // cross interpolates the passage of half between samples j and j+1: ticks after j, and the doubt. The doubt is the larger part of
 // the interval while one end still rests on its level (the corner of the edge may lie inside); else it is bounded by the
-// noise and by the curvature: three times the error of linear interpolation |x"|h^2/8 over the slope, which covers exponentials of a time constant
-// down to 0.4 samples.
+// noise and by the curvature: three times the error of linear interpolation |x"|h^2/8 over the slope, which covers
+// exponentials with a time constant down to 0.4 samples.
 func (t *tracker) cross(j int, half, from, goal float64, samples int) (offset, doubt float64) {
 	x := t.x
 	gap := float64(t.at[j+1] - t.at[j])
@@ -63,6 +63,12 @@ func (t *tracker) cross(j int, half, from, goal float64, samples int) (offset, d
 	}
 	tol := max(4*t.lv.noise, 0.05*math.Abs(goal-from))
 	before, after := math.Abs(x[j]-from) <= tol, math.Abs(x[j+1]-goal) <= tol
+	if t.dt > 0 {
+		// A level that moves is not where it was thought to be: there it rests if it stands still.
+		near := 0.3 * math.Abs(goal-from)
+		before = before || j > 0 && math.Abs(x[j]-x[j-1]) <= tol && math.Abs(x[j]-from) <= near
+		after = after || j+2 < len(x) && math.Abs(x[j+2]-x[j+1]) <= tol && math.Abs(x[j+1]-goal) <= near
+	}
 	if t.dt == 0 && before && after {
 		return gap, 0 // the row itself is the change
 	}

@@ -23,37 +23,43 @@ func mapped(t *testing.T, values [3]float64, noise float64) (*capturetest.Loop, 
 	return l, b
 }
 
+func found(kind slicer.Kind, levels int, low, mid, high float64) slicer.Found {
+	return slicer.Found{Kind: kind, Levels: levels, Low: low, Mid: mid, High: high, Negative: high < 0}
+}
+
 func TestKindsAndNames(t *testing.T) {
 	t.Parallel()
 	no := math.NaN()
+	loop, relative := slicer.Options{Kind: slicer.Loop}, slicer.Options{Relative: true}
 	for name, c := range map[string]struct {
 		values [3]float64 // while the feeding side is open, while both conduct, while the other is open
 		noise  float64
 		opt    slicer.Options
 		want   slicer.Found
 	}{
-		"loop":                  {values: [3]float64{0, 12, 24}, noise: 0.1, want: slicer.Found{Kind: slicer.Loop, Levels: 3, Low: 0, Mid: 12, High: 24}},
-		"loop, negative":        {values: [3]float64{0, -12, -24}, noise: 0.1, want: slicer.Found{Kind: slicer.Loop, Levels: 3, Low: 0, Mid: -12, High: -24, Negative: true}},
-		"mark near the top":     {values: [3]float64{0, 22.8, 24}, noise: 0.1, want: slicer.Found{Kind: slicer.Loop, Levels: 3, Low: 0, Mid: 22.8, High: 24}},
-		"mark merged with high": {values: [3]float64{0, 22.8, 24}, noise: 0.5, want: slicer.Found{Kind: slicer.Loop, Levels: 2, Low: 0, Mid: 22.8, High: no}},
-		"mark merged with low":  {values: [3]float64{0, 1.2, 24}, noise: 0.5, want: slicer.Found{Kind: slicer.Loop, Levels: 2, Low: no, Mid: 1.2, High: 24}},
-		"low talks only":        {values: [3]float64{0, 12, 12}, noise: 0.1, want: slicer.Found{Kind: slicer.Loop, Levels: 2, Low: 0, Mid: 12, High: no}},
-		"high talks only":       {values: [3]float64{12, 12, 24}, noise: 0.1, want: slicer.Found{Kind: slicer.Loop, Levels: 2, Low: no, Mid: 12, High: 24}},
-		"current":               {values: [3]float64{0, 0.01, 0}, noise: 1e-4, want: slicer.Found{Kind: slicer.Current, Levels: 2, Low: 0, Mid: no, High: 0.01}},
-		"current, reversed":     {values: [3]float64{0, -0.01, 0}, noise: 1e-4, want: slicer.Found{Kind: slicer.Current, Levels: 2, Low: 0, Mid: no, High: -0.01, Negative: true}},
-		"pin":                   {values: [3]float64{0, 3.3, 0}, noise: 0.02, want: slicer.Found{Kind: slicer.Pin, Levels: 2, Low: 0, Mid: no, High: 3.3}},
-		"terminal at 5 V":       {values: [3]float64{0, 5, 0}, noise: 0.02, opt: slicer.Options{Kind: slicer.Loop}, want: slicer.Found{Kind: slicer.Loop, Levels: 2, Low: 0, Mid: 5, High: no}},
-		"pair, idle at bias":    {values: [3]float64{-2, 0.25, 2}, noise: 0.02, want: slicer.Found{Kind: slicer.Pair, Levels: 3, Low: -2, Mid: 0.25, High: 2}},
-		"pair, idle driven":     {values: [3]float64{-2, 2, -2}, noise: 0.02, want: slicer.Found{Kind: slicer.Pair, Levels: 2, Low: -2, Mid: no, High: 2}},
-		"relative loop":         {values: [3]float64{0, 0.2, 0.5}, noise: 0.002, opt: slicer.Options{Relative: true}, want: slicer.Found{Kind: slicer.Loop, Levels: 3, Low: 0, Mid: 0.2, High: 0.5}},
-		"relative, two levels":  {values: [3]float64{0, 0.01, 0}, noise: 1e-4, opt: slicer.Options{Relative: true}, want: slicer.Found{Kind: slicer.Pin, Levels: 2, Low: 0, Mid: no, High: 0.01}},
+		"loop":                  {values: [3]float64{0, 12, 24}, noise: 0.1, want: found(slicer.Loop, 3, 0, 12, 24)},
+		"loop, negative":        {values: [3]float64{0, -12, -24}, noise: 0.1, want: found(slicer.Loop, 3, 0, -12, -24)},
+		"mark near the top":     {values: [3]float64{0, 22.8, 24}, noise: 0.1, want: found(slicer.Loop, 3, 0, 22.8, 24)},
+		"mark merged with high": {values: [3]float64{0, 22.8, 24}, noise: 0.5, want: found(slicer.Loop, 2, 0, 22.8, no)},
+		"mark merged with low":  {values: [3]float64{0, 1.2, 24}, noise: 0.5, want: found(slicer.Loop, 2, no, 1.2, 24)},
+		"low talks only":        {values: [3]float64{0, 12, 12}, noise: 0.1, want: found(slicer.Loop, 2, 0, 12, no)},
+		"high talks only":       {values: [3]float64{12, 12, 24}, noise: 0.1, want: found(slicer.Loop, 2, no, 12, 24)},
+		"current":               {values: [3]float64{0, 0.01, 0}, noise: 1e-4, want: found(slicer.Current, 2, 0, no, 0.01)},
+		"current, reversed":     {values: [3]float64{0, -0.01, 0}, noise: 1e-4, want: found(slicer.Current, 2, 0, no, -0.01)},
+		"pin":                   {values: [3]float64{0, 3.3, 0}, noise: 0.02, want: found(slicer.Pin, 2, 0, no, 3.3)},
+		"terminal at 5 V":       {values: [3]float64{0, 5, 0}, noise: 0.02, opt: loop, want: found(slicer.Loop, 2, 0, 5, no)},
+		"pair, idle at bias":    {values: [3]float64{-2, 0.25, 2}, noise: 0.02, want: found(slicer.Pair, 3, -2, 0.25, 2)},
+		"pair, idle driven":     {values: [3]float64{-2, 2, -2}, noise: 0.02, want: found(slicer.Pair, 2, -2, no, 2)},
+		"relative loop":         {values: [3]float64{0, 0.2, 0.5}, noise: 0.002, opt: relative, want: found(slicer.Loop, 3, 0, 0.2, 0.5)},
+		"relative, two levels":  {values: [3]float64{0, 0.01, 0}, noise: 1e-4, opt: relative, want: found(slicer.Pin, 2, 0, no, 0.01)},
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			l, b := mapped(t, c.values, c.noise)
 			got := slice(t, l.Info(), b, 1000, c.opt)
 			f := got.found
-			if f.Kind != c.want.Kind || f.Levels != c.want.Levels || f.Negative != c.want.Negative || f.Coupled || f.Mains || !f.Uniform || f.Spacing != 1024 {
+			if f.Kind != c.want.Kind || f.Levels != c.want.Levels || f.Negative != c.want.Negative ||
+				f.Coupled || f.Mains || !f.Uniform || f.Spacing != 1024 {
 				t.Errorf("%+v, want %+v", f, c.want)
 			}
 			tol := 0.03*math.Abs(c.values[2]-c.values[0]) + 0.3*c.noise + 1e-4

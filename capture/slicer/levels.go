@@ -23,6 +23,7 @@ type levels struct {
 	n        int
 	v        [3]float64
 	learned  [3]float64
+	mean     [3]float64 // of what was seen on each of late, over some mains periods
 	floor    [2]float64 // least separations
 	name     [3]capture.Level
 	ground   int // the level that does not move with the supply; -1: not seen, it is 0 V
@@ -37,7 +38,7 @@ type levels struct {
 
 // learnt keeps the present levels as those to come back to.
 func (lv *levels) learnt() {
-	lv.learned = lv.v
+	lv.learned, lv.mean = lv.v, lv.v
 	for i := range lv.n - 1 {
 		sep := lv.v[i+1] - lv.v[i]
 		lv.noise = max(lv.noise, 1e-6*sep)
@@ -192,11 +193,11 @@ func (lv *levels) found(f *Found) {
 	for i := range lv.n {
 		switch lv.name[i] {
 		case capture.Low:
-			f.Low = lv.v[i]
+			f.Low = lv.mean[i]
 		case capture.Mid:
-			f.Mid = lv.v[i]
+			f.Mid = lv.mean[i]
 		case capture.High:
-			f.High = lv.v[i]
+			f.High = lv.mean[i]
 		}
 	}
 }

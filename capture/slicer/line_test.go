@@ -31,7 +31,8 @@ func sameLevels(t *testing.T, got *sliced, want []edge, clock capture.Clock, fro
 	slack := clock.PerSecond() / 1200 / 3
 	for i := range min(len(at), len(want)) {
 		if to[i] != want[i].to || math.Abs(float64(at[i])-want[i].at) > slack {
-			t.Errorf("transition %d: %v at %.5f s, want %v at %.5f s; %+v", i, to[i], clock.Seconds(at[i]), want[i].to, want[i].at/clock.PerSecond(), got.found)
+			t.Errorf("transition %d: %v at %.5f s, want %v at %.5f s; %+v",
+				i, to[i], clock.Seconds(at[i]), want[i].to, want[i].at/clock.PerSecond(), got.found)
 			return
 		}
 	}

@@ -25,8 +25,8 @@ func ruleFor(noise, spread float64, edge int, uniform bool) runRule {
 	return r
 }
 
-// plateaus appends the plateaus of a window: stretches where the signal turns back, or rests for long. Those that it only passes in one direction
-// belong to edges.
+// plateaus appends the plateaus of a window: stretches where the signal turns back, or rests for long. Those that it
+// only passes in one direction belong to edges.
 func plateaus(v []float64, rule runRule, dst []plateau) []plateau {
 	before := 0.0 // what the signal rose by when it came
 	for i := 0; i < len(v); {

@@ -26,7 +26,8 @@ type Options struct {
 	Relative  bool    // volts are fractions of an unknown full scale: sizes mean nothing
 }
 
-// Found is what is known of the levels at present. Values are NaN where a level was not seen.
+// Found is what is known of the levels. Values are means over the last 0.2 s spent on a level (change lists: 64 rows), NaN
+// where a level was not seen.
 type Found struct {
 	Kind           Kind
 	Levels         int     // 0: none yet; 1: constant; 2 or 3

@@ -18,7 +18,8 @@ func sameEdges(t *testing.T, got *sliced, want []edge, slack func(i int) float64
 	for i := range min(len(at), len(want)) {
 		off := math.Abs(float64(at[i]) - want[i].at)
 		if to[i] != want[i].to || off > float64(doubt[i])+1+slack(i) {
-			t.Errorf("transition %d: %v at %d +- %d, want %v at %.1f (off %.0f, slack %.0f)", i, to[i], at[i], doubt[i], want[i].to, want[i].at, off, slack(i))
+			t.Errorf("transition %d: %v at %d +- %d, want %v at %.1f (off %.0f, slack %.0f)",
+				i, to[i], at[i], doubt[i], want[i].to, want[i].at, off, slack(i))
 			if bad++; bad > 3 {
 				break
 			}
@@ -35,7 +36,7 @@ func TestTransitionsLieWithinTheirDoubt(t *testing.T) {
 	for _, place := range []float64{0.05, 0.2, 0.5, 0.8, 0.95} {
 		for _, supply := range []float64{24, 48, 140, -48} {
 			for _, baud := range []float64{1200, 9600} {
-				for _, rate := range []int{20_000, 50_000, 500_000} {
+				for _, rate := range doubtRates {
 					for _, tau := range []float64{0, 0.1, 0.4} {
 						name := fmt.Sprintf("place %g supply %g baud %g rate %d tau %g", place, supply, baud, rate, tau)
 						t.Run(name, func(t *testing.T) {
@@ -52,7 +53,7 @@ func TestTransitionsLieWithinTheirDoubt(t *testing.T) {
 func checkLine(t *testing.T, place, supply, baud float64, rate int, tau float64) {
 	w := newTelegraph(baud, 3)
 	w.now = 0.05
-	w.dialogue(0.5, 0.1)
+	w.dialogue(0.4, 0.1)
 	noise := 0.1 * math.Abs(supply) / 24
 	l := w.line(capturetest.Loop{Rate: rate, Supply: supply, Place: place, Tau: tau / baud, Noise: noise, Seed: 1})
 	got := slice(t, l.Info(), l.Block(), 1000, slicer.Options{})

@@ -9,6 +9,7 @@ import (
 const (
 	piece      = 64   // samples after which the level is brought up to date
 	followTime = 1e-3 // s: mains and supplies move that slowly, whatever the bit rate
+	toldTime   = 0.2  // s on a level over which the levels that are told are taken
 	patchTime  = 1e-3 // s: what lasts longer off its level, and reaches no other, is a level that moves
 	ownPart    = 500  // a level learns for itself, against the others, so many times more slowly
 	anchorAge  = 256  // samples after which levels are anchored
@@ -23,16 +24,17 @@ type tracker struct {
 	undo restorer
 
 	state
-	start   capture.Tick // of the next block
-	stop    capture.Tick // end of the samples held
-	gap     capture.Gap  // before the next block
-	fresh   bool         // nothing is known before it
-	gain    [piece + 1]float64
-	wait    int     // stray samples after which the level is thought to move, at least
-	far     int     // the same beyond the outermost level
-	dt      float64 // s between samples; 0: rows are changes
-	spacing float64 // ticks between samples
-	scratch []plateau
+	start    capture.Tick // of the next block
+	stop     capture.Tick // end of the samples held
+	gap      capture.Gap  // before the next block
+	fresh    bool         // nothing is known before it
+	gain     [piece + 1]float64
+	slowGain float64 // the same a sample for the levels that are told
+	wait     int     // stray samples after which the level is thought to move, at least
+	far      int     // the same beyond the outermost level
+	dt       float64 // s between samples; 0: rows are changes
+	spacing  float64 // ticks between samples
+	scratch  []plateau
 }
 
 // state is what a walk changes: small enough to be copied, so that a walk can be taken again.
@@ -67,6 +69,10 @@ func newTracker(lv levels, p spacing, dt float64) *tracker {
 	}
 	for m := range t.gain {
 		t.gain[m] = 1 - math.Exp(-float64(m)/n)
+	}
+	t.slowGain = min(dt/toldTime, 1.0/piece)
+	if dt == 0 {
+		t.slowGain = 1.0 / piece
 	}
 	t.slow = max(lv.edge, lv.pulse/2)
 	if dt > 0 {
