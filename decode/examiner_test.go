@@ -37,7 +37,8 @@ type talk struct {
 	silent         float64 // share of polls without a reply
 	replySpeed     float64 // relative
 	inverted       bool
-	missing, wrong int // counted while sending
+	long           float64 // seconds from poll to poll; 0: 0.4
+	missing, wrong int     // counted while sending
 }
 
 // wire is both on one line of two levels.
@@ -93,7 +94,7 @@ func (k *talk) on(asks, answers *uarttest.Wire) {
 			}
 			send(answers, reply, b)
 		}
-		asks.Now, answers.Now = start+0.4, start+0.4
+		asks.Now, answers.Now = start+max(k.long, 0.4), start+max(k.long, 0.4)
 	}
 }
 

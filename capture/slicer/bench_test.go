@@ -16,7 +16,7 @@ func BenchmarkSlice(b *testing.B) {
 	}{{"traffic", 1}, {"dense", 0.01}} {
 		w := newTelegraph(1200, 6)
 		w.now = 0.2
-		w.dialogue(60, c.pause)
+		w.dialogue(300, c.pause)
 		l := w.line(capturetest.Loop{Rate: 20_000, Noise: 0.1, Tau: 5e-5})
 		all := l.Block()
 		b.Run(c.name+"/minmax", func(b *testing.B) {

@@ -1,5 +1,7 @@
 package slicer
 
+import "math"
+
 // bounds sets the band in which samples belong to the present level without a further look.
 func (t *tracker) bounds() {
 	const inner = 0.25
@@ -37,12 +39,16 @@ func (t *tracker) rest() {
 	t.i = i
 }
 
-// within is how many samples at the front lie in a band.
+// within is how many finite samples at the front lie in a band.
 func within(v []float64, low, high float64) int {
 	n := 0
+	// A sample's distance from the middle of the band less its half is negative inside: the sign bits of four are gathered, so that
+	// noise misleads no branch.
+	mid, half := (low+high)/2, math.Float64bits((high-low)/2)
 	for p := v; len(p) >= 4; p = p[4:] {
-		a, b, c, d := p[0], p[1], p[2], p[3]
-		if a < low || a > high || b < low || b > high || c < low || c > high || d < low || d > high {
+		a, b := math.Float64bits(p[0]-mid)&^(1<<63), math.Float64bits(p[1]-mid)&^(1<<63)
+		c, d := math.Float64bits(p[2]-mid)&^(1<<63), math.Float64bits(p[3]-mid)&^(1<<63)
+		if int64((half-a)|(half-b)|(half-c)|(half-d)) < 0 {
 			break
 		}
 		n += 4

@@ -85,15 +85,8 @@ func widest(f []float64, k int) float64 {
 func despike(v, dst []float64) []float64 {
 	dst = append(dst[:0], v...)
 	for i := 1; i+1 < len(v); i++ {
-		a, b, c := v[i-1], v[i], v[i+1]
-		if a > c {
-			a, c = c, a
-		}
-		if b < a {
-			dst[i] = a
-		} else if b > c {
-			dst[i] = c
-		}
+		a, c := v[i-1], v[i+1]
+		dst[i] = min(max(v[i], min(a, c)), max(a, c)) // without branches, which noise would mislead
 	}
 	return dst
 }
@@ -103,7 +96,7 @@ func despike(v, dst []float64) []float64 {
 func noiseOf(v, scratch []float64) (float64, []float64) {
 	d := scratch[:0]
 	step := math.Inf(1)
-	stride := max(1, len(v)/512)
+	stride := max(1, len(v)/160)
 	for i := 1; i < len(v); i += stride {
 		x := math.Abs(v[i] - v[i-1])
 		d = append(d, x)
