@@ -18,7 +18,7 @@ func (e *Examiner) Finding() *Finding {
 		e.line.mu.Lock()
 		defer e.line.mu.Unlock()
 		facts := &e.line.fold.Facts
-		in.Facts = facts
+		in.Facts, in.Learned = facts, e.profile.Learned
 		f.Unframed = facts.Unframed
 		for i := range facts.Senders {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))

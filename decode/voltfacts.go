@@ -108,7 +108,7 @@ func (v *volts) shapes(o *verdict.Volts, p *link.Profile) {
 			continue
 		}
 		if t := k.Tau50 * p.Speed(); !(t <= o.TauBits) {
-			o.TauBits, o.Curved = t, k.Curved && k.Shape < 0.7
+			o.TauBits, o.Curved = t, k.Curved && !(k.Shape >= 0.7) // a straight slope has 1, NaN is not told
 		}
 	}
 }

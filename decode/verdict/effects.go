@@ -98,11 +98,11 @@ const (
 	priorOther = 0.02
 )
 
-// pulses tells whether a cause makes pulses too short for a bit: noise and crosstalk of both kinds, a contact that opens
+// pulses tells whether a cause makes pulses too short for a bit: noise, crosstalk and hum of both kinds, a contact that opens
 // never a mark inside a space.
 func pulses(c cause.Cause, marks bool) bool {
 	switch c {
-	case cause.ImpulseNoise, cause.Crosstalk, cause.ProbeArtefact, cause.OtherCause:
+	case cause.ImpulseNoise, cause.Crosstalk, cause.MainsHum, cause.ProbeArtefact, cause.OtherCause:
 		return true
 	case cause.PoorJoint, cause.IntermittentContact:
 		return !marks

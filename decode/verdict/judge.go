@@ -18,6 +18,7 @@ type Input struct {
 	Changes int64   // transitions seen
 	Volts   *Volts  // nil: no volts were recorded
 	Second  float64 // ticks
+	Learned bool    // the link was learned from the recording itself
 }
 
 // Signal is what was measured of one sender. NaN: not measured.
@@ -55,6 +56,7 @@ func Judge(in Input) Judged {
 		j.current()
 		j.swapped()
 	}
+	j.learned()
 	j.levels()
 	return j.answer()
 }
@@ -213,8 +215,10 @@ func (j *judge) signals() {
 			for _, k := range j.keys {
 				switch {
 				case !distorts(k.Cause) || k.Side != s.Side && k.Side != capture.Line:
-				case k.Cause == cause.ExcessCapacitance && j.in.Volts.shapesKnown():
-					e.Bits[k] = math.Max(b, 0) // its edges are judged themselves
+				case j.in.Volts.shapesKnown() && j.in.Volts.Curved && k.Cause == cause.ExcessCapacitance:
+					e.Bits[k] = math.Max(b, 0) // its edges, which are judged themselves
+				case j.in.Volts.shapesKnown() && j.in.Volts.Curved == (k.Cause == cause.DriverDistortion):
+					e.Bits[k] = math.Min(b, 0) // not its edges: it cannot be what shifts them
 				default:
 					e.Bits[k] = b
 				}
@@ -239,6 +243,14 @@ func (j *judge) current() {
 		}
 	}
 	j.evidence = append(j.evidence, e)
+}
+
+// learned: what was learned from the line fits the line; only a profile can say that it is another one's.
+func (j *judge) learned() {
+	if j.in.Learned && j.in.Facts != nil {
+		j.say("learned", "the link was learned from this recording: whether it is the right one for these units cannot be told", math.NaN(), "",
+			nil, only(-6, cause.WrongLink))
+	}
 }
 
 // SideName is a side in words.

@@ -36,6 +36,7 @@ func (j *judge) levels() {
 		return
 	}
 	j.heights(v)
+	j.supply(v)
 	j.dips(v)
 	j.hum(v)
 	j.joint(v)
@@ -160,6 +161,46 @@ func (j *judge) heights(v *Volts) {
 	})
 }
 
+// A loop is fed with 24 V or more, 140 V at most (the design of such links; common practice, no source); what is far from that was not
+// fed, or not recorded, as it should be. The mains alone may move by a tenth and more within a recording (EN 50160).
+const (
+	leastSupply = 12
+	mostSupply  = 170
+	mainsMove   = 0.15
+)
+
+// supply: its size, and how it moves with mark.
+func (j *judge) supply(v *Volts) {
+	if !v.Loop || math.IsNaN(v.High) {
+		return
+	}
+	if size := math.Abs(v.High); !v.Relative && (size < leastSupply || size > mostSupply) {
+		says := fmt.Sprintf("the supply stands at %s V: no loop is fed so; it is weak, or the full scale given is wrong", v.figure(v.High))
+		j.say("supply-size", says, v.High, "V", nil, func(k Key) float64 {
+			switch {
+			case k.Cause == cause.ProbeArtefact:
+				return strong
+			case k.Cause == cause.LoopSupply && size < leastSupply:
+				return j.fed(k, v, strong)
+			}
+			return 0
+		})
+	}
+	if move := math.Abs(v.HighMove); move > mainsMove && math.Abs(v.PlaceMove) < move/4 {
+		b := math.Min(12, shows+strong/2.5*math.Log2(move/mainsMove))
+		j.say("supply-moves", fmt.Sprintf("the loop's supply moved by %+.0f %% during the recording, and mark with it", 100*v.HighMove), 100*v.HighMove, "%", nil,
+			func(k Key) float64 {
+				switch k.Cause {
+				case cause.LoopSupply:
+					return j.fed(k, v, b)
+				case cause.VoltageSag:
+					return b - recovers
+				}
+				return 0
+			})
+	}
+}
+
 // dips of the loop's supply, and whether what was lost fell into them.
 func (j *judge) dips(v *Volts) {
 	if !(v.Judged >= 0.5) {
@@ -239,16 +280,11 @@ func (j *judge) coincide(v *Volts) (share float64, in, of int) {
 
 // hum: what follows the mains, and in which state.
 func (j *judge) hum(v *Volts) {
-	most := 0.0
-	for l, a := range v.Hum {
-		if l > 0 && !math.IsNaN(a) {
-			most = math.Max(most, a)
-		}
-	}
 	if !(v.nearest() > 0) {
 		return
 	}
-	share := most / v.nearest()
+	share := v.humShare()
+	most := share * v.nearest()
 	ripple := 0.0
 	for l, a := range v.Ripple {
 		if l > 0 && !math.IsNaN(a) {
@@ -333,10 +369,7 @@ func (j *judge) joint(v *Volts) {
 // placeMoves: a joint moves mark and leaves the supply as it stands; a leak draws the supply down as well and lets mark rise
 // against it.
 func (j *judge) placeMoves(v *Volts, size float64) {
-	b := shows
-	if size > 0.1 {
-		b = strong
-	}
+	b := math.Min(12, shows+strong/2.5*math.Log2(size/0.04))
 	leak := v.PlaceMove > 0 && v.HighMove < -size/4
 	says := fmt.Sprintf("mark against supply moved by %+.1f %% during the recording", 100*v.PlaceMove)
 	if !math.IsNaN(v.HighMove) {
@@ -363,9 +396,19 @@ func (j *judge) edges(v *Volts) {
 	case math.IsNaN(v.TauBits):
 	case v.Curved && v.TauBits > 0.08:
 		j.say("edges-curved", fmt.Sprintf("edges are exponential with up to %.2f of a bit: a capacitance charges through the units' resistors", v.TauBits),
-			v.TauBits, "bit", nil, only(b, cause.ExcessCapacitance))
+			v.TauBits, "bit", nil, func(k Key) float64 {
+				switch k.Cause {
+				case cause.ExcessCapacitance:
+					return b
+				case cause.DriverDistortion: // which leaves edges sharp
+					return lacks
+				}
+				return 0
+			})
+	case v.TauBits < 0.05:
+		j.say("edges-sharp", fmt.Sprintf("edges are sharp: %.3f of a bit at most", v.TauBits), v.TauBits, "bit", nil, only(lacks, cause.ExcessCapacitance))
 	default:
-		j.say("edges-sharp", fmt.Sprintf("edges take %.3f of a bit at most", v.TauBits), v.TauBits, "bit", nil, only(lacks, cause.ExcessCapacitance))
+		j.say("edges", fmt.Sprintf("edges take up to %.2f of a bit", v.TauBits), v.TauBits, "bit", nil, nil)
 	}
 }
 
@@ -382,6 +425,10 @@ func (j *judge) spikes(v *Volts) {
 			}
 			return 0
 		})
+		return
+	}
+	if v.humShare() > 0.25 {
+		j.say("spikes", fmt.Sprintf("%s of what may be spikes; the hum is too strong to tell", episodes(n)), float64(n), "episodes", v.Spikes.At, nil)
 		return
 	}
 	both := v.Plus > 0 && v.Minus > 0 && min(v.Plus, v.Minus)*6 >= max(v.Plus, v.Minus)

@@ -94,3 +94,17 @@ func (v *Volts) nearest() float64 {
 func (v *Volts) shapesKnown() bool {
 	return v != nil && v.Dropped == "" && !math.IsNaN(v.TauBits)
 }
+
+// humShare is the largest amplitude at the mains frequency over the smaller step between levels; 0 where there is none.
+func (v *Volts) humShare() float64 {
+	most := 0.0
+	for l, a := range v.Hum {
+		if l > 0 && a > most {
+			most = a
+		}
+	}
+	if d := v.nearest(); d > 0 {
+		return most / d
+	}
+	return 0
+}
