@@ -150,12 +150,12 @@ func (v *volts) dips(o *verdict.Volts) {
 
 // show keeps the volts of the dips that are over by now.
 func (v *volts) show(l *line, now capture.Tick) {
-	f := v.supply.Facts().Dips.First
+	supply := v.supply.Facts()
+	f := supply.Dips.First
 	if v.shown == len(f) {
 		return
 	}
-	found := v.slicer.Found()
-	usual := [4]float64{math.NaN(), found.Low, found.Mid, found.High}
+	usual := [4]float64{math.NaN(), v.slicer.Found().Low, supply.Mid, supply.High}
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	for ; v.shown < len(f); v.shown++ {

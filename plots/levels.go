@@ -8,6 +8,9 @@ import (
 	"linewitness/decode/verdict"
 )
 
+// fewestEdges is how many of a kind are worth a row: fewer are by chance.
+const fewestEdges = 8
+
 // levelRows are what the levels say by themselves; none where no volts were recorded.
 func levelRows(v *verdict.Volts) (rows []pair) {
 	if v == nil {
@@ -45,7 +48,7 @@ func levelRows(v *verdict.Volts) (rows []pair) {
 	add("Spikes", fmt.Sprintf("%s, %d spikes up, %d down", count(int(v.Spikes.N), "episode"), v.Plus, v.Minus))
 	add("Times beyond the outer levels", fmt.Sprint(v.Beyond.N))
 	for _, e := range v.Edges {
-		if e.N > 0 {
+		if e.N >= fewestEdges {
 			shape := "sharp"
 			if e.Curved {
 				shape = "curved"

@@ -178,9 +178,20 @@ func (t *tracker) name(b *capture.Block, at capture.Tick) {
 	}
 }
 
-// mark writes a transition down, after the one before it.
+// mark writes a transition down, after the one before it. Two of them within a quarter of a sample's distance are one: no
+// sample stood between them.
 func (t *tracker) mark(b *capture.Block, at, doubt capture.Tick, to capture.Level) {
 	at = max(at, b.Start)
+	if n := len(b.At); t.marked && n > 0 && t.dt > 0 && at-t.lastAt < capture.Tick(t.spacing/4) {
+		before := b.First
+		if n > 1 {
+			before = b.To[n-2]
+		}
+		if b.To[n-1], b.Doubt[n-1] = to, max(b.Doubt[n-1], doubt); to == before {
+			b.At, b.To, b.Doubt = b.At[:n-1], b.To[:n-1], b.Doubt[:n-1]
+		}
+		return
+	}
 	if t.marked && at <= t.lastAt {
 		doubt += t.lastAt + 1 - at
 		at = t.lastAt + 1

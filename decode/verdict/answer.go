@@ -1,6 +1,7 @@
 package verdict
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -39,7 +40,18 @@ func (j *judge) answer() Judged {
 		}
 		return 0
 	})
+	j.order(all[0].Key)
 	return Judged{Verdict: j.verdict(all), Candidates: all, Evidence: j.evidence, Cleared: j.cleared(all)}
+}
+
+// order puts what speaks most about the leading candidate first, behind the losses.
+func (j *judge) order(lead Key) {
+	if len(j.evidence) < 3 || j.evidence[0].ID != "losses" {
+		return
+	}
+	slices.SortStableFunc(j.evidence[1:], func(a, b Evidence) int {
+		return cmp.Compare(math.Abs(b.Bits[lead]), math.Abs(a.Bits[lead]))
+	})
 }
 
 // verdict is the leading candidate where it is likely enough, is no stranger, and something was said at all.

@@ -47,6 +47,7 @@ func Judge(in Input) Judged {
 		}
 	}
 	j.keys = keys(sides)
+	j.sampling(in.Volts)
 	if in.Facts != nil {
 		j.count()
 		j.losses()

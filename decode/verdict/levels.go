@@ -26,7 +26,6 @@ func (j *judge) levels() {
 	if v == nil {
 		return
 	}
-	j.sampling(v)
 	if v.OnlyMains {
 		j.mainsAlone(v)
 		return
@@ -73,6 +72,9 @@ func only(bits float64, causes ...cause.Cause) func(Key) float64 {
 
 // sampling: what the recorder itself adds or leaves out.
 func (j *judge) sampling(v *Volts) {
+	if v == nil {
+		return
+	}
 	if v.DistortionHidden {
 		j.say("samples-a-bit", fmt.Sprintf("%.1f samples a bit: under 8 no distortion can be told", v.SamplesABit), v.SamplesABit, "samples",
 			nil, only(hints, cause.ProbeArtefact))
@@ -429,6 +431,10 @@ func (j *judge) spikes(v *Volts) {
 	}
 	if v.humShare() > 0.25 {
 		j.say("spikes", fmt.Sprintf("%s of what may be spikes; the hum is too strong to tell", episodes(n)), float64(n), "episodes", v.Spikes.At, nil)
+		return
+	}
+	if in := v.inDips(v.Spikes.At); in*2 > len(v.Spikes.At) {
+		j.say("spikes", fmt.Sprintf("%s of what may be spikes, most of them while the supply was down", episodes(n)), float64(n), "episodes", v.Spikes.At, nil)
 		return
 	}
 	both := v.Plus > 0 && v.Minus > 0 && min(v.Plus, v.Minus)*6 >= max(v.Plus, v.Minus)

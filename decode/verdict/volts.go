@@ -108,3 +108,16 @@ func (v *Volts) humShare() float64 {
 	}
 	return 0
 }
+
+// inDips is how many of the instants lie in a dip.
+func (v *Volts) inDips(at []capture.Tick) (n int) {
+	for _, t := range at {
+		for _, d := range v.DipSpans {
+			if t >= d.From && t <= d.To {
+				n++
+				break
+			}
+		}
+	}
+	return n
+}
