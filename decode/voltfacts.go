@@ -52,6 +52,7 @@ func (v *volts) heights(o *verdict.Volts) {
 			}
 		}
 	}
+	o.NoiseOf = [4]float64{math.NaN(), l.Low.Noise, l.Mid.Noise, l.High.Noise}
 	o.PlaceMove, o.PlaceErr, o.HighMove = math.NaN(), math.NaN(), math.NaN()
 	if h := l.High.Drift; h.Bins >= 3 && h.Median != 0 {
 		o.HighMove = h.Change / math.Abs(h.Median)
@@ -143,7 +144,7 @@ func (v *volts) dips(o *verdict.Volts) {
 	}
 	for _, e := range f.Dips.First {
 		o.Dips.At = append(o.Dips.At, e.Start)
-		o.DipSpans = append(o.DipSpans, verdict.Span{From: e.Start, To: e.End})
+		o.DipSpans = append(o.DipSpans, verdict.Span{From: e.Start, To: e.End, Residual: e.Residual})
 	}
 	slices.Sort(o.Dips.At)
 }

@@ -76,6 +76,24 @@ func wants(t *testing.T, got []string, want ...string) {
 	}
 }
 
+// golden compares a figure with the one that was looked at.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("%s differs; look at it, then go test ./plots -update", path)
+	}
+}
+
 func TestFiguresAreAsBefore(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -93,19 +111,7 @@ func TestFiguresAreAsBefore(t *testing.T) {
 				t.Fatal("two drawings differ")
 			}
 			words(t, got)
-			path := filepath.Join("testdata", c.name+".svg")
-			if *update {
-				if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(path)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if got != string(want) {
-				t.Errorf("%s differs; look at it, then go test ./plots -update", path)
-			}
+			golden(t, c.name+".svg", got)
 		})
 	}
 }

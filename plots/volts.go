@@ -25,6 +25,9 @@ func scaleOf(e *tally.Excerpt) (s scale, ok bool) {
 	for i := range e.Volts {
 		s.low, s.high = math.Min(s.low, e.Volts[i].Low), math.Max(s.high, e.Volts[i].High)
 	}
+	if low := e.Usual[capture.Low]; len(e.Line.At) == 0 && !math.IsNaN(low) {
+		s.low, s.high = math.Min(s.low, low), math.Max(s.high, low) // a fall is judged by how far is left to 0
+	}
 	if !(s.high-s.low > 1e-9*math.Max(math.Abs(s.high), math.Abs(s.low))) {
 		s.low, s.high = s.low-1, s.high+1 // a constant gets room above and below
 	}

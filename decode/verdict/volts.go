@@ -9,17 +9,18 @@ import (
 
 // Volts is what the levels of a recording in volts (amperes at a loop-current tap) say by themselves. NaN: not measured.
 type Volts struct {
-	Loop, Amperes  bool    // volts from S to N of a current loop; its current
-	Levels         int     // seen: 0 none told apart, 1 constant, 2, 3
-	Low, Mid, High float64 // V, by distance from 0; Mid is mark on a loop
-	Noise          float64 // V, standard deviation about a level
-	Relative       bool    // nobody said what full scale is: sizes mean nothing, ratios do
-	Coupled        bool    // AC-coupled input: the values of levels mean nothing
-	OnlyMains      bool    // nothing but mains
-	Clipped        int64   // samples at full scale
-	Peak           float64 // V, largest magnitude while there was nothing but mains
-	Effective      float64 // V, mean effective value (Urms(1/2), IEC 61000-4-30) of mains that stand alone
-	Constant       float64 // V, mean while no levels were told apart
+	Loop, Amperes  bool       // volts from S to N of a current loop; its current
+	Levels         int        // seen: 0 none told apart, 1 constant, 2, 3
+	Low, Mid, High float64    // V, by distance from 0; Mid is mark on a loop
+	Noise          float64    // V, standard deviation about a level
+	NoiseOf        [4]float64 // the same by level
+	Relative       bool       // nobody said what full scale is: sizes mean nothing, ratios do
+	Coupled        bool       // AC-coupled input: the values of levels mean nothing
+	OnlyMains      bool       // nothing but mains
+	Clipped        int64      // samples at full scale
+	Peak           float64    // V, largest magnitude while there was nothing but mains
+	Effective      float64    // V, mean effective value (Urms(1/2), IEC 61000-4-30) of mains that stand alone
+	Constant       float64    // V, mean while no levels were told apart
 	SamplesABit    float64
 
 	Dips      validate.Times // of the loop's supply
@@ -52,8 +53,11 @@ type Volts struct {
 	DistortionHidden bool                 // under 8 samples a bit
 }
 
-// Span is an interval.
-type Span struct{ From, To capture.Tick }
+// Span is a dip's interval, and the lowest supply in it, relative.
+type Span struct {
+	From, To capture.Tick
+	Residual float64
+}
 
 // span is the distance between the outer levels seen, or of mark from 0 V where there is no other.
 func (v *Volts) span() float64 {

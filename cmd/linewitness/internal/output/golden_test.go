@@ -14,7 +14,8 @@ import (
 var update = flag.Bool("update", false, "rewrite the golden files")
 
 func findings() map[string]*decode.Finding {
-	return map[string]*decode.Finding{"silent-outdoor": silentOutdoor(), "nothing": nothing(), "undecided": undecided(), "sound": sound()}
+	return map[string]*decode.Finding{"silent-outdoor": silentOutdoor(), "nothing": nothing(), "undecided": undecided(), "sound": sound(),
+		"dipping": dipping(), "alone": alone()}
 }
 
 func golden(t *testing.T, name string, got []byte) {

@@ -19,6 +19,9 @@ type levelsJSON struct {
 	Mid         number     `json:"mid"`
 	High        number     `json:"high"`
 	Noise       number     `json:"noise"`
+	NoiseOf     threeJSON  `json:"noise_by_level"`
+	PlaceChange number     `json:"mark_to_high_change_pct"` // over the recording
+	HighChange  number     `json:"high_change_pct"`
 	MarkPlace   number     `json:"mark_place_pct"` // of the way from low (or 0 V) to high
 	SamplesABit number     `json:"samples_a_bit"`
 	FedBy       string     `json:"fed_by"`
@@ -29,11 +32,26 @@ type levelsJSON struct {
 	Clipped     int64      `json:"clipped"`
 	Mains       mainsJSON  `json:"mains"`
 	Dips        eventJSON  `json:"dips"`
+	DipEvents   []dipJSON  `json:"dip_events"` // of the loop's supply, the first of them
 	DipLowest   number     `json:"dip_lowest_pct"`
 	Spikes      eventJSON  `json:"spikes"`
 	Beyond      eventJSON  `json:"beyond"`
 	BeyondMost  number     `json:"beyond_most"`
 	Edges       []edgeJSON `json:"edges"`
+}
+
+type threeJSON struct {
+	Low  number `json:"low"`
+	Mid  number `json:"mid"`
+	High number `json:"high"`
+}
+
+// dipJSON is a dip in terms of IEC 61000-4-30.
+type dipJSON struct {
+	At       moment `json:"at_s"`
+	Duration moment `json:"duration_s"`
+	Residual number `json:"residual_pct"`
+	Depth    number `json:"depth_pct"`
 }
 
 type mainsJSON struct {
@@ -68,12 +86,17 @@ func newLevels(v *verdict.Volts, clock capture.Clock) *levelsJSON {
 	}
 	j := &levelsJSON{
 		Count: v.Levels, Unit: levelUnit(v), Low: number(v.Low), Mid: number(v.Mid), High: number(v.High), Noise: number(v.Noise),
+		NoiseOf:     threeJSON{number(v.NoiseOf[capture.Low]), number(v.NoiseOf[capture.Mid]), number(v.NoiseOf[capture.High])},
+		PlaceChange: number(100 * v.PlaceMove), HighChange: number(100 * v.HighMove),
 		MarkPlace: number(100 * v.Place()), SamplesABit: number(v.SamplesABit), FedBy: v.Feed.String(), FedByTaken: v.FeedAssumed,
 		Coupled: v.Coupled, OnlyMains: v.OnlyMains, Effective: number(v.Effective), Clipped: v.Clipped,
 		Mains: mainsJSON{number(v.Hz), number(v.HzErr), number(v.Hum[capture.Low]), number(v.Hum[capture.Mid]), number(v.Hum[capture.High]),
 			number(largest(v.Ripple)), v.Rectifier.String()},
 		Dips: events(v.Dips), DipLowest: number(100 * v.DipTo), Spikes: events(v.Spikes), Beyond: events(v.Beyond), BeyondMost: number(v.BeyondMost),
 	}
+	j.DipEvents = each(v.DipSpans, func(d *verdict.Span) dipJSON {
+		return dipJSON{moment{d.From, clock}, moment{d.To - d.From, clock}, number(100 * d.Residual), number(100 * (1 - d.Residual))}
+	})
 	j.Edges = each(v.Edges, func(e *validate.EdgeShape) edgeJSON {
 		return edgeJSON{e.From.String(), e.To.String(), e.Seen, number(1e6 * e.Tau50), e.Curved}
 	})
