@@ -8,6 +8,7 @@ import (
 	"linewitness/capture"
 	"linewitness/capture/capturetest"
 	"linewitness/decode"
+	"linewitness/decode/cause"
 	"linewitness/decode/link"
 	"linewitness/decode/uart"
 	"linewitness/decode/uart/uarttest"
@@ -153,5 +154,70 @@ func TestVoltsWithoutTalk(t *testing.T) {
 		if !f.Verdict.Undetermined || !strings.Contains(f.Verdict.Summary, c.says) {
 			t.Errorf("%s: %s (%v)", c.name, f.Verdict.Summary, f.Recording.Tap)
 		}
+	}
+}
+
+// An AC-coupled input is recognised: the talk is read all the same, what its levels would say is left out, and nothing is
+// convicted by them.
+func TestCoupledInputDropsLevels(t *testing.T) {
+	t.Parallel()
+	k := &talk{seed: 8, polls: 60}
+	l := k.inVolts(capturetest.Loop{Noise: 0.05})
+	b := l.Block()
+	const pole = 0.02 // s
+	keep := 1 - 1/(pole*float64(l.Rate))
+	held, before := 0.0, b.Volts[0]
+	for i, v := range b.Volts {
+		held = keep * (held + v - before)
+		before, b.Volts[i] = v, held
+	}
+	f := find(t, capturetest.Pieces(l.Info(), b, 3000), decode.Options{Tap: capture.IndoorTerminal})
+	if f.Volts == nil || !f.Volts.Coupled || f.Volts.Dropped == "" {
+		t.Fatalf("not recognised: %+v", f.Volts)
+	}
+	for _, e := range f.Evidence {
+		switch e.ID {
+		case "levels", "dips", "no-dips", "hum", "no-hum", "place-moves", "place-holds", "mark-noise", "supply-size":
+			t.Errorf("levels speak: %s", e.Says)
+		}
+	}
+	if v := &f.Verdict; !v.Undetermined && v.Cause != cause.None {
+		t.Errorf("%s", v.Summary)
+	}
+	good := int64(0)
+	for _, s := range f.Senders {
+		good += s.Good
+	}
+	if good < 110 {
+		t.Errorf("%d of 120 frames good", good)
+	}
+}
+
+// Where a recording has levels and volts, the levels are read as they are given, and the volts say what levels say.
+func TestLevelsAndVoltsTogether(t *testing.T) {
+	t.Parallel()
+	k := &talk{seed: 9, polls: 40}
+	l := k.inVolts(capturetest.Loop{Noise: 0.05})
+	b := l.Block()
+	clean := &uarttest.Wire{Clock: l.Clock()}
+	(&talk{seed: 9, polls: 40}).on(clean, clean)
+	levels := clean.Block()
+	b.First, b.Transitions = levels.First, levels.Transitions
+	info := l.Info()
+	info.Levels = true
+	e := decode.New(info, nil, decode.Options{Tap: capture.IndoorTerminal})
+	defer e.Close()
+	if err := e.Add(b); err != nil {
+		t.Fatal(err)
+	}
+	if err := e.Flush(); err != nil {
+		t.Fatal(err)
+	}
+	f := e.Finding()
+	if len(f.Senders) != 2 || f.Senders[0].Good+f.Senders[1].Good != 80 || f.Recording.Transitions != int64(len(levels.At)) {
+		t.Errorf("%d transitions, senders %+v", f.Recording.Transitions, f.Senders)
+	}
+	if f.Volts == nil || f.Volts.Levels != 3 || f.Volts.High < 23.5 || f.Volts.High > 24.5 {
+		t.Errorf("volts: %+v", f.Volts)
 	}
 }
