@@ -28,9 +28,10 @@ Options:
       --mains HZ       nominal frequency of the mains, 50 or 60; found from the
                        recording if not given
       --json           print findings as JSON, one object a line, one a file
-      --frames OUT     write every frame to OUT, by its ending .jsonl or .csv;
-                       - is JSON lines on standard output, and the answer then
-                       goes to standard error (not together with --json)
+      --frames OUT     write every frame to OUT, by its ending .jsonl, .csv or
+                       .pcapng (frames as packets); - is JSON lines on standard
+                       output, and the answer then goes to standard error (not
+                       together with --json)
       --report DIR     write a report with figures into DIR; with several FILEs
                        into a folder for each below it
       --fail-on-fault  exit 3 when a verdict is not sound

@@ -18,10 +18,10 @@ var FramesColumns = []string{"name", "t_s", "end_s", "side", "hex", "ok", "why"}
 type EndingError struct{ Name string }
 
 func (e *EndingError) Error() string {
-	return fmt.Sprintf("--frames: expected a name ending in .jsonl or .csv, or -, found %q", e.Name)
+	return fmt.Sprintf("--frames: expected a name ending in .jsonl, .csv or .pcapng, or -, found %q", e.Name)
 }
 
-// encoder is a format of frames: one line a frame, appended without allocation.
+// encoder is a format of frames: one line, or packet, a frame, appended without allocation.
 type encoder interface {
 	header(dst []byte) []byte
 	recording(name string)
@@ -51,7 +51,7 @@ func OpenFrames(name string, stdout io.Writer) (*Frames, error) {
 	case ending == ".csv":
 		w.enc = &commaSeparated{}
 	case ending == ".pcapng":
-		return nil, &capture.UnsupportedError{Name: name, What: "frames as pcapng packets, not supported yet; .jsonl and .csv are"}
+		w.enc = &packets{}
 	default:
 		return nil, &EndingError{name}
 	}
