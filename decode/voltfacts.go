@@ -15,6 +15,9 @@ import (
 // fewestSamples is the least number of samples a bit at which distortion is claimed.
 const fewestSamples = 8
 
+// zeroDrift is the part of the levels' distance by which low must move for the recorder's zero to be in question.
+const zeroDrift = 0.03
+
 // facts is what the levels say so far. The link may be nil.
 func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 	f := v.slicer.Found()
@@ -27,6 +30,9 @@ func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 			o.SamplesABit = v.clock.PerSecond() / p.Speed() / float64(f.Spacing)
 			o.DistortionHidden = o.SamplesABit < fewestSamples
 		}
+	}
+	if o.Loop {
+		o.HeldLow, o.HeldHigh, o.Held = v.held.facts(v.clock)
 	}
 	v.heights(o)
 	v.ripple(o)
@@ -59,6 +65,9 @@ func (v *volts) heights(o *verdict.Volts) {
 	}
 	if r := l.Ratio; r.Bins >= 3 && r.Median != 0 {
 		o.PlaceMove, o.PlaceErr = r.Change/r.Median, math.Abs(r.ChangeErr/r.Median)
+	}
+	if d := l.Low.Drift; d.Bins >= 3 && math.Abs(d.Change) > zeroDrift*math.Abs(l.High.Mean-l.Low.Mean) {
+		o.PlaceMove, o.HighMove, o.ZeroMove = math.NaN(), math.NaN(), d.Change // all levels move alike: the recorder's zero does
 	}
 	o.MarkNoise, o.MarkErr = l.Growth, l.GrowthErr
 }

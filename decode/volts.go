@@ -24,6 +24,7 @@ type volts struct {
 	supply *validate.Supply
 	spikes *validate.Spikes
 	ac     *alternating
+	held   holding
 	paced  bool    // spikes know how short a bit is
 	shown  int     // dips that figures have
 	sum, n float64 // of the samples while no levels are told apart
@@ -71,6 +72,7 @@ func (v *volts) measured(emit func(*capture.Block) error) func(*capture.Block) e
 			v.n += float64(len(b.Volts))
 		}
 		v.edges.Add(b)
+		v.held.add(b, v.clock)
 		if !v.paced && len(b.At) >= fewestPulses {
 			v.paced = true
 			v.spikes.Unit(shortPulse(b.At))

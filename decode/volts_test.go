@@ -153,3 +153,29 @@ func TestOneTalkerInVolts(t *testing.T) {
 		}
 	}
 }
+
+// A line that is held away from mark is not idle: after good talk it is open, shorted, unfed or held by a unit, and never called
+// sound.
+func TestHeldLinesAreNotSound(t *testing.T) {
+	t.Parallel()
+	for name, hold := range map[string]func(feed, other *capture.Block, at capture.Tick){
+		"the feeding side opens for good": func(feed, _ *capture.Block, at capture.Tick) {
+			feed.At, feed.To = append(feed.At, at), append(feed.To, capture.Low)
+		},
+		"the other side opens for good": func(_, other *capture.Block, at capture.Tick) {
+			other.At, other.To = append(other.At, at), append(other.To, capture.Low)
+		},
+	} {
+		k := &talk{seed: 12, polls: 60}
+		l := k.inVolts(capturetest.Loop{Noise: 0.06})
+		hold(l.Feed, l.Other, l.Clock().Ticks(l.Seconds))
+		l.Seconds += 25
+		f := find(t, loopSource(l, 4000), decode.Options{Tap: capture.IndoorTerminal})
+		if v := &f.Verdict; !v.Undetermined && v.Cause == cause.None {
+			t.Errorf("%s: %s", name, v.Summary)
+		}
+		if v := f.Volts; v.Held.N != 1 || v.HeldLow+v.HeldHigh < 24 || v.HeldLow+v.HeldHigh > 26 {
+			t.Errorf("%s: held %d times, %.1f s low, %.1f s high", name, v.Held.N, v.HeldLow, v.HeldHigh)
+		}
+	}
+}

@@ -102,8 +102,8 @@ const (
 // never a mark inside a space.
 func pulses(c cause.Cause, marks bool) bool {
 	switch c {
-	case cause.ImpulseNoise, cause.Crosstalk, cause.MainsHum, cause.ProbeArtefact, cause.OtherCause:
-		return true
+	case cause.ImpulseNoise, cause.Crosstalk, cause.MainsHum, cause.TwoControllers, cause.ProbeArtefact, cause.OtherCause:
+		return true // two that send over each other make pulses too
 	case cause.PoorJoint, cause.IntermittentContact:
 		return !marks
 	}

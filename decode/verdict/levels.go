@@ -15,6 +15,7 @@ const (
 	shows   = 4.9  // log2(0.9/0.03): the sign is there
 	lacks   = -4.3 // log2(0.05/0.97): a recording in which the cause acts would show it, and it is not there
 	strong  = 8.2  // log2(0.9/0.003): a sign that hardly any sound line shows
+	stands  = 12.0 // what a talking line never shows
 	hints   = 2.0
 	denies  = -1.5
 	refutes = -20.0
@@ -35,6 +36,7 @@ func (j *judge) levels() {
 		return
 	}
 	j.heights(v)
+	j.held(v)
 	j.supply(v)
 	j.dips(v)
 	j.hum(v)
@@ -82,6 +84,10 @@ func (j *judge) sampling(v *Volts) {
 	if v.Clipped > 0 {
 		j.say("clipped", fmt.Sprintf("%d samples stand at full scale: what lies beyond was not recorded", v.Clipped), float64(v.Clipped), "samples",
 			nil, only(hints, cause.ProbeArtefact))
+	}
+	if v.ZeroMove != 0 {
+		j.say("zero-moves", fmt.Sprintf("low moved by %+.2g V: the recorder's zero drifts, how mark stands to the supply is not judged", v.ZeroMove), v.ZeroMove, "V",
+			nil, only(hints, cause.ProbeArtefact, cause.Leakage))
 	}
 	if v.Coupled {
 		j.say("ac-coupled", "every level decays to one value: the input is AC-coupled", math.NaN(), "", nil, only(hints, cause.ProbeArtefact))
@@ -150,14 +156,40 @@ func (j *judge) heights(v *Volts) {
 		says += "; no level below mark was seen: the feeding unit is silent, or its spaces merge with mark"
 	}
 	j.say("levels", says, 100*p, "%", nil, func(k Key) float64 {
-		if !closed {
-			return 0
+		if !closed || v.Held.N > 0 {
+			return 0 // what was closed need not have stayed so
 		}
 		switch k.Cause {
 		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors, cause.NoPower, cause.Addressing: // a loop joins two units only
 			return refutes
 		case cause.StuckSender:
 			return denies
+		}
+		return 0
+	})
+}
+
+// held: a line that stands away from mark for long is open, shorted, unfed or held by a unit; idle it is not, though a unit that
+// sleeps may let go of it.
+func (j *judge) held(v *Volts) {
+	if v.Held.N == 0 {
+		return
+	}
+	says := fmt.Sprintf("the line stood away from mark %s, in all %.1f s low and %.1f s high: no talk does that", times(v.Held.N), v.HeldLow, v.HeldHigh)
+	low := v.HeldLow > 0
+	j.say("held", says, v.HeldLow+v.HeldHigh, "s", v.Held.At, func(k Key) float64 {
+		feeds := v.Feed == capture.SideUnknown || v.FeedAssumed || k.Side == v.Feed
+		switch k.Cause {
+		case cause.OpenConductor, cause.IntermittentContact, cause.StuckSender, cause.NoPower:
+			return stands
+		case cause.ShortedConductors:
+			if low {
+				return stands
+			}
+		case cause.LoopSupply:
+			if low && feeds {
+				return stands
+			}
 		}
 		return 0
 	})
@@ -211,6 +243,10 @@ func (j *judge) dips(v *Volts) {
 	if v.Dips.N == 0 {
 		j.say("no-dips", fmt.Sprintf("the loop's supply held for the %.0f %% of the time in which it could be judged", 100*v.Judged), 0, "dips",
 			nil, only(lacks, cause.VoltageSag))
+		return
+	}
+	if v.humShare() > 0.25 {
+		j.say("dips", "what may be dips of the loop's supply; the hum is too strong to tell", float64(v.Dips.N), "dips", v.Dips.At, nil)
 		return
 	}
 	says := fmt.Sprintf("the loop's supply dipped %s, down to %.0f %%", times(v.Dips.N), 100*v.DipTo)
@@ -422,10 +458,8 @@ func (j *judge) spikes(v *Volts) {
 			switch k.Cause {
 			case cause.ImpulseNoise, cause.Crosstalk:
 				return lacks
-			case cause.IntermittentContact:
-				return denies // its gaps may last
 			}
-			return 0
+			return 0 // a contact's gaps may last
 		})
 		return
 	}
@@ -442,6 +476,8 @@ func (j *judge) spikes(v *Volts) {
 	says := fmt.Sprintf("%s of spikes, %d upward and %d downward", episodes(n), v.Plus, v.Minus)
 	j.say("spikes", says, float64(n), "episodes", v.Spikes.At, func(k Key) float64 {
 		switch {
+		case !both && (k.Cause == cause.ImpulseNoise || k.Cause == cause.Crosstalk):
+			return b / 2 // noise makes both signs
 		case k.Cause == cause.ImpulseNoise, k.Cause == cause.Crosstalk && v.Plus+v.Minus > 20:
 			return b
 		case k.Cause == cause.IntermittentContact && !both:

@@ -9,18 +9,21 @@ import (
 
 // Volts is what the levels of a recording in volts (amperes at a loop-current tap) say by themselves. NaN: not measured.
 type Volts struct {
-	Loop, Amperes  bool       // volts from S to N of a current loop; its current
-	Levels         int        // seen: 0 none told apart, 1 constant, 2, 3
-	Low, Mid, High float64    // V, by distance from 0; Mid is mark on a loop
-	Noise          float64    // V, standard deviation about a level
-	NoiseOf        [4]float64 // the same by level
-	Relative       bool       // nobody said what full scale is: sizes mean nothing, ratios do
-	Coupled        bool       // AC-coupled input: the values of levels mean nothing
-	OnlyMains      bool       // nothing but mains
-	Clipped        int64      // samples at full scale
-	Peak           float64    // V, largest magnitude while there was nothing but mains
-	Effective      float64    // V, mean effective value (Urms(1/2), IEC 61000-4-30) of mains that stand alone
-	Constant       float64    // V, mean while no levels were told apart
+	Loop, Amperes  bool           // volts from S to N of a current loop; its current
+	Levels         int            // seen: 0 none told apart, 1 constant, 2, 3
+	Low, Mid, High float64        // V, by distance from 0; Mid is mark on a loop
+	Noise          float64        // V, standard deviation about a level
+	NoiseOf        [4]float64     // the same by level
+	Relative       bool           // nobody said what full scale is: sizes mean nothing, ratios do
+	Coupled        bool           // AC-coupled input: the values of levels mean nothing
+	OnlyMains      bool           // nothing but mains
+	HeldLow        float64        // s that the line stood at low without a break, over half a second each time
+	HeldHigh       float64        // s at high
+	Held           validate.Times // how often, and when it began
+	Clipped        int64          // samples at full scale
+	Peak           float64        // V, largest magnitude while there was nothing but mains
+	Effective      float64        // V, mean effective value (Urms(1/2), IEC 61000-4-30) of mains that stand alone
+	Constant       float64        // V, mean while no levels were told apart
 	SamplesABit    float64
 
 	Dips      validate.Times // of the loop's supply
@@ -30,6 +33,7 @@ type Volts struct {
 	MarkFell  int64          // times that mark fell like in a dip while the supply held
 	PlaceMove float64        // how far mark/high moved, relative
 	HighMove  float64        // how far high moved, relative
+	ZeroMove  float64        // V by which low moved, where all levels moved with the recorder's zero; else 0
 	PlaceErr  float64        // standard error of that
 	MarkNoise float64        // noise in mark over that of the quieter outer level
 	MarkErr   float64        // standard error of that
