@@ -11,6 +11,7 @@ import (
 const rootHelp = `Usage:
   linewitness examine [OPTION]... FILE...   examine recordings of a signal line
   linewitness examine --list-checks         list the checks by hand
+  linewitness convert FILE FILE             one format of recordings into another
   linewitness completion SHELL              completion for bash, zsh, fish or powershell
   linewitness help COMMAND
   linewitness --version
@@ -40,7 +41,7 @@ func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cobra.Command {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		RunE: func(*cobra.Command, []string) error {
-			return errors.New("a command is missing: examine, completion or help")
+			return errors.New("a command is missing: examine, convert, completion or help")
 		},
 	}
 	root.SetIn(stdin)
@@ -49,6 +50,7 @@ func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cobra.Command {
 	root.SetVersionTemplate("linewitness {{.Version}}\n")
 	setHelp(root, rootHelp)
 	root.AddCommand(newExamine())
+	root.AddCommand(newConvert())
 	return root
 }
 
