@@ -1,0 +1,2 @@
+// Package record is the codec of the log's records.
+package record
