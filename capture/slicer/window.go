@@ -117,27 +117,27 @@ func (s *Slicer) good(at []capture.Tick, v []float64) int {
 	return n
 }
 
-// sound tells whether all samples are usable, without a branch for each: the sign bits of differences are gathered. It may
-// say no where instants are so far apart that their difference overflows.
+// sound tells whether all samples are usable, without a branch for each: instants rise if the signs of all differences are set, and
+// no sample is greater than the root of the sum of squares, which is no number if one of them is none. It may say no
+// where good looks more closely.
 func sound(last capture.Tick, at []capture.Tick, v []float64) bool {
-	most := math.Float64bits(absurd) - 1
-	var signs, more uint64
+	rising := capture.Tick(-1)
+	var even, odd float64
 	at = at[:len(v)]
-	for len(v) >= 4 && len(at) >= 4 { // four at a time, which do not wait for each other
-		a, b, c, d := at[0], at[1], at[2], at[3]
-		signs |= uint64(a-last-1) | uint64(b-a-1)
-		more |= uint64(c-b-1) | uint64(d-c-1)
-		signs |= (most - math.Float64bits(v[0])&^(1<<63)) | (most - math.Float64bits(v[1])&^(1<<63))
-		more |= (most - math.Float64bits(v[2])&^(1<<63)) | (most - math.Float64bits(v[3])&^(1<<63))
-		last, at, v = d, at[4:], v[4:]
+	for len(v) >= 8 && len(at) >= 8 { // eight at a time, which do not wait for each other
+		a, x := (*[8]capture.Tick)(at), (*[8]float64)(v)
+		rising &= (last - a[0]) & (a[0] - a[1]) & (a[1] - a[2]) & (a[2] - a[3])
+		rising &= (a[3] - a[4]) & (a[4] - a[5]) & (a[5] - a[6]) & (a[6] - a[7])
+		even += (x[0]*x[0] + x[2]*x[2]) + (x[4]*x[4] + x[6]*x[6])
+		odd += (x[1]*x[1] + x[3]*x[3]) + (x[5]*x[5] + x[7]*x[7])
+		last, at, v = a[7], at[8:], v[8:]
 	}
 	for i, x := range v {
-		t := at[i]
-		signs |= uint64(t-last-1) | (most - math.Float64bits(x)&^(1<<63))
-		last = t
+		rising &= last - at[i]
+		even += x * x
+		last = at[i]
 	}
-	signs |= more
-	return signs>>63 == 0
+	return rising < 0 && even+odd < absurd*absurd/2
 }
 
 // takeBad starts a lost interval; samples that do not advance in time are left out.
