@@ -1,6 +1,7 @@
 package decode_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -147,6 +148,7 @@ func TestVoltsWithoutTalk(t *testing.T) {
 		{"a dead line", capturetest.Loop{Supply: 1e-9, Noise: 0.02}, "silent at a constant"},
 		{"mains", capturetest.Loop{Supply: 1e-9, Noise: 0.3, Extra: func(s float64) float64 { return 325 * sine(60.02*s) }}, "nothing but mains"},
 		{"a signal conductor at the supply", capturetest.Loop{Place: 1, Noise: 0.05}, "silent at a constant 24"},
+		{"a half-wave supply at rest", capturetest.Loop{Supply: 1e-9, Noise: 0.1, Extra: func(s float64) float64 { return math.Max(0, 34*sine(50.01*s)) }}, "half waves"},
 		{"pickup", capturetest.Loop{Supply: 1e-9, Noise: 0.1, Extra: func(s float64) float64 { return 17 * sine(50.01*s) }}, "pickup"},
 	} {
 		c.line.Rate, c.line.Seconds = 10000, 12

@@ -104,7 +104,9 @@ func shortPulse(at []capture.Tick) capture.Tick {
 func (v *volts) mainsAlone(b *capture.Block) {
 	for _, x := range b.Volts {
 		v.peak = math.Max(v.peak, math.Abs(x))
+		v.sum += x
 	}
+	v.n += float64(len(b.Volts))
 	v.mains.Add(validate.Piece{Level: capture.Mid, At: b.SampleAt, Volts: b.Volts})
 	v.ac.urms.Add(b.SampleAt, b.Volts)
 }

@@ -100,6 +100,10 @@ const pickup = 60
 
 // mainsAlone: nothing but mains stands on S.
 func (j *judge) mainsAlone(v *Volts) {
+	if v.halfWaves() {
+		j.say("half-waves", v.mainsSay(), v.Peak, "V", nil, nil)
+		return
+	}
 	causes := []cause.Cause{cause.ReversedConductors, cause.ShortedConductors, cause.OpenConductor}
 	if v.Peak < pickup && !v.Relative {
 		causes = []cause.Cause{cause.OpenConductor, cause.NoPower}
@@ -121,6 +125,8 @@ func (v *Volts) mainsSay() string {
 		says += fmt.Sprintf(", with %d dips to %.0f %%", v.Dips.N, 100*v.DipTo)
 	}
 	switch {
+	case v.halfWaves():
+		return fmt.Sprintf("half waves of up to %s V stand on the line: a loop supply without smoothing at rest, or mains through a diode; nobody is read as talking", short(v.Peak))
 	case v.Relative:
 		return "nothing but mains stands on the signal line; say the full scale to have its size"
 	case v.Peak < pickup:
@@ -526,8 +532,9 @@ func episodes(n int64) string {
 
 // figure is a level with as many places as the levels' distance asks for.
 func (v *Volts) figure(x float64) string {
-	places := 2 - int(math.Floor(math.Log10(math.Max(v.span(), 1e-9))))
-	return strconv.FormatFloat(x+0, 'f', min(max(places, 0), 9), 64)
+	places := min(max(2-int(math.Floor(math.Log10(math.Max(v.span(), 1e-9)))), 0), 9)
+	shift := math.Pow10(places)
+	return strconv.FormatFloat(math.Round(x*shift)/shift+0, 'f', places, 64) // + 0: no -0.0
 }
 
 // short is a figure to three digits.

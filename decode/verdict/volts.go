@@ -129,3 +129,6 @@ func (v *Volts) inDips(at []capture.Tick) (n int) {
 	}
 	return n
 }
+
+// halfWaves tells rectified mains from mains: they have a mean, 1/pi of the peak, where mains and pickup have none.
+func (v *Volts) halfWaves() bool { return math.Abs(v.Constant) > 0.15*v.Peak }

@@ -41,30 +41,41 @@ func appendPiece(dst []byte, seq uint64, b *capture.Block, levels bool, each fun
 	if b.Gap.Present() {
 		flags = FlagGap
 	}
-	for _, part := range [...]struct {
-		kind   Kind
-		there  bool
-		append func([]byte, *Header, *capture.Block) []byte
-	}{{Levels, levels, appendLevels}, {Volts, volts, appendVolts}, {Octets, octets, appendOctets}} {
-		if !part.there {
+	for kind := Levels; kind <= last; kind++ {
+		if kind == Levels && !levels || kind == Volts && !volts {
 			continue
 		}
-		h := Header{Kind: part.kind, Flags: flags, Seq: seq, Start: b.Start, End: b.End}
-		if part.kind != last {
+		h := Header{Kind: kind, Flags: flags, Seq: seq, Start: b.Start, End: b.End}
+		if kind != last {
 			h.Flags |= FlagMore
 		}
-		dst = open(dst[:0])
-		if flags&FlagGap != 0 {
-			dst = appendGap(dst, &b.Gap)
+		if dst = appendPart(dst[:0], &h, b); len(dst) > HeaderSize+MaxBody {
+			panic("record: a body is longer than any can be")
 		}
-		dst = part.append(dst, &h, b)
-		seal(dst, &h)
 		if err := each(dst, &h); err != nil {
 			return dst, seq, err
 		}
 		seq, flags = seq+1, FlagPart
 	}
 	return dst, seq, nil
+}
+
+// appendPart appends one record of b, of h's kind, and completes h.
+func appendPart(dst []byte, h *Header, b *capture.Block) []byte {
+	dst = open(dst)
+	if h.Flags&FlagGap != 0 {
+		dst = appendGap(dst, &b.Gap)
+	}
+	switch h.Kind {
+	case Levels:
+		dst = appendLevels(dst, h, b)
+	case Volts:
+		dst = appendVolts(dst, h, b)
+	case Octets:
+		dst = appendOctets(dst, h, b)
+	}
+	seal(dst, h)
+	return dst
 }
 
 // splitter cuts a block into pieces of at most MaxCount elements of each sort.

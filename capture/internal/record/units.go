@@ -112,7 +112,7 @@ func readUnits(r *reader, dst []capture.Tick, room uint64) bool {
 func (u *units) read(r *bitReader, dst []capture.Tick, room uint64) bool {
 	p, pos, buf, have := r.p, 0, uint64(0), uint(0)
 	unit, km, maskM := u.unit, u.km&7, uint64(1)<<u.km-1
-	k, otherK, base, otherBase := u.k[0]&63, u.k[1]&63, u.base[0], u.base[1]
+	k, otherK, base, otherBase := u.k[0], u.k[1], u.base[0], u.base[1]
 	last := dst[0]
 	for i := 1; i < len(dst); i++ {
 		if pos+8 <= len(p) {
@@ -127,17 +127,15 @@ func (u *units) read(r *bitReader, dst []capture.Tick, room uint64) bool {
 		q := uint(bits.TrailingZeros64(buf))
 		var d int64
 		if q < maxUnits {
-			m := int64(q)<<km | int64(buf>>(q+1)&maskM)
-			q += 1 + km
-			buf >>= q & 63
-			have -= q
+			m := int64(q)<<km | int64(buf>>((q+1)&63)&maskM)
+			buf >>= (q + 1 + km) & 63
+			have -= q + 1 + km
 			q = uint(bits.TrailingZeros64(buf))
 			if q > maxZeros {
 				return false
 			}
-			buf >>= q + 1
-			z := uint64(q)<<k | buf&(1<<k-1)
-			buf >>= k
+			z := uint64(q)<<(k&63) | buf>>((q+1)&63)&(1<<(k&63)-1)
+			buf >>= (q + 1 + k) & 63
 			have -= q + 1 + k
 			d = (m*unit+base)>>fraction + unzigzag(z)
 			if d <= 0 || uint64(d) > room {
