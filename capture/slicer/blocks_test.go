@@ -117,7 +117,7 @@ func (end) Error() string { return "end" }
 
 var errEnd = end{}
 
-// Volts a thousand times as high, or of the other sign, have their transitions at the same instants.
+// Volts 1,024 times as high have their transitions at the same instants, volts of the other sign to a tick, a 1,024th of a sample.
 func TestScaleAndSign(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(r *rapid.T) {
@@ -137,7 +137,9 @@ func TestScaleAndSign(t *testing.T) {
 		}
 		mirrored := slice(t, l.Info(), all, 4096, opt)
 		for name, got := range map[string]*sliced{"big": big, "mirrored": mirrored} {
-			if len(want.At) < 100 || cmp.Diff(want.Transitions, got.Transitions) != "" || cmp.Diff(want.doubt, got.doubt) != "" {
+			// With the sign the order changes in which sums are made: what stands at half a tick may round the other way.
+			slack := cmp.Comparer(func(a, b capture.Tick) bool { return a == b || name == "mirrored" && max(a-b, b-a) <= 1 })
+			if len(want.At) < 100 || cmp.Diff(want.Transitions, got.Transitions, slack) != "" || cmp.Diff(want.doubt, got.doubt, slack) != "" {
 				r.Errorf("%s: %d transitions, want %d: %s", name, len(got.At), len(want.At), cmp.Diff(want.Transitions, got.Transitions))
 			}
 		}
