@@ -14,7 +14,9 @@ import (
 //
 // dst is scratch; a record lies in it, or in a larger one that the caller may keep for the next call, and is valid until each
 // returns. Errors are those of each, and ErrContent where b breaks the rules of a block.
-func AppendBlock(dst []byte, seq uint64, b *capture.Block, levels bool, each func(record []byte, h *Header) error) (next uint64, err error) {
+func AppendBlock(
+	dst []byte, seq uint64, b *capture.Block, levels bool, each func(record []byte, h *Header) error,
+) (next uint64, err error) {
 	if err := checkBlock(b); err != nil {
 		return seq, err
 	}

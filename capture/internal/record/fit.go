@@ -21,7 +21,7 @@ const (
 type fit struct {
 	d      [fitIntervals]uint64 // after even transitions at even places
 	n      int
-	sorted [fitIntervals]uint64
+	sorted [2][fitIntervals / 2]uint64 // those after even and those after odd transitions
 }
 
 // findUnits is the cheapest of some likely units; not ok: plain varints are.
@@ -51,8 +51,11 @@ func (f *fit) sample(at []capture.Tick) {
 		f.d[2*j+1] = uint64(at[i+2]) - uint64(at[i+1])
 	}
 	f.n = 2 * take
-	copy(f.sorted[:f.n], f.d[:f.n])
-	slices.Sort(f.sorted[:f.n])
+	for i, d := range f.d[:f.n] {
+		f.sorted[i&1][i/2] = d
+	}
+	slices.Sort(f.sorted[0][:take])
+	slices.Sort(f.sorted[1][:take])
 }
 
 // plainBits is what the sample takes as varints, less what the parameters of units take.
@@ -63,50 +66,59 @@ func (f *fit) plainBits() (sum int) {
 	return sum - 8*10
 }
 
-// candidates are units to start from, in 1/256 tick: the shortest common interval, a half and a third of it (a line
-// may send few single bits), and none.
-func (f *fit) candidates() (c [4]int64) {
-	short := f.sorted[f.n/20]
-	n, _ := slices.BinarySearch(f.sorted[:f.n], short+short/2+1)
-	one := f.sorted[n/2]
-	if one >= fitLongest {
-		return c
+// candidates are where to start from: the shortest common interval is one unit, or two, or three (a line may send few
+// single bits), or there is no unit and all lie about their median.
+func (f *fit) candidates() (c [4]units) {
+	var one [2]int64
+	for odd := range one {
+		s := f.sorted[odd][:f.n/2]
+		c[3].base[odd] = int64(min(s[len(s)/2], maxBase>>fraction/2)) << fraction
+		short := s[len(s)/20]
+		near, _ := slices.BinarySearch(s, short+short/2+1)
+		one[odd] = int64(min(s[near/2], fitLongest)) << fraction
 	}
-	unit := int64(one) << fraction
-	return [4]int64{unit, unit / 2, unit / 3, 0}
+	mean := (one[0] + one[1]) / 2
+	for i := range int64(3) {
+		u := &c[i]
+		u.unit = mean / (i + 1)
+		u.base = [2]int64{one[0] - i*u.unit, one[1] - i*u.unit}
+	}
+	return c
 }
 
-// refine fits a unit and both bases to the sample: a straight line of one slope for both sorts of intervals.
-func (f *fit) refine(unit int64) (u units) {
-	u.unit = unit
+// refine fits the unit and both bases to the sample: a straight line of one slope for both sorts of intervals.
+func (f *fit) refine(u units) units {
 	for range 2 {
 		if u.unit < 2 {
-			break
+			return units{base: u.base}
 		}
 		var s [2]sums
 		for i, d := range f.d[:f.n] {
-			if m := f.multiple(d, u.unit); m > 0 {
+			if m := u.multiple(d, i&1); m > 0 {
 				s[i&1].add(m, int64(d))
 			}
 		}
-		u.unit = s[0].slope(&s[1], u.unit)
+		next := units{unit: s[0].slope(&s[1], u.unit)}
 		for odd := range s {
-			u.base[odd] = s[odd].at(1, u.unit)
+			next.base[odd] = u.base[odd]
+			if s[odd].n > 0 {
+				next.base[odd] = s[odd].at(1, next.unit)
+			}
 		}
-	}
-	if u.unit < 2 || u.unit > maxUnit {
-		median := min(f.sorted[f.n/2], maxBase>>fraction/2) << fraction
-		return units{base: [2]int64{int64(median), int64(median)}}
+		if next.unit < 0 || next.unit > fitLongest<<fraction {
+			return u
+		}
+		u = next
 	}
 	return u
 }
 
 // multiple is the number of units nearest to d, 0 where d is too long.
-func (f *fit) multiple(d uint64, unit int64) int64 {
+func (u *units) multiple(d uint64, odd int) int64 {
 	if d >= fitLongest {
 		return 0
 	}
-	m := max((int64(d)<<fraction+unit/2)/unit, 1)
+	m := max((int64(d)<<fraction-u.base[odd]+u.unit*3/2)/u.unit, 1)
 	if m > fitUnits {
 		return 0
 	}
@@ -139,10 +151,8 @@ func (s *sums) slope(o *sums, was int64) int64 {
 
 // at is the line's value at m, in 1/256.
 func (s *sums) at(m, slope int64) int64 {
-	if s.n == 0 {
-		return m * slope
-	}
-	return int64(math.Round(float64(s.d)/float64(s.n)*(1<<fraction))) + int64(math.Round((float64(m)-float64(s.m)/float64(s.n))*float64(slope)))
+	middle := int64(math.Round(float64(s.d) / float64(s.n) * (1 << fraction)))
+	return middle + int64(math.Round((float64(m)-float64(s.m)/float64(s.n))*float64(slope)))
 }
 
 // choose sets the Rice parameters that are best for the sample and returns what it then takes, in bits.

@@ -9,7 +9,8 @@ import (
 )
 
 // Whole numbers stand in chunks of 256. A chunk's first byte says how: 2 bits of order, 6 of Rice parameter; then each
-// number's difference to what the order expects, zigzag, in a Rice code; one zero more than maxZeros: it follows as such. All differences may wrap: they wrap back.
+// number's difference to what the order expects, zigzag, in a Rice code; one zero more than maxZeros: it follows as such.
+// All differences may wrap: they wrap back.
 const chunk = 256
 
 // The orders.

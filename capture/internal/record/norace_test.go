@@ -1,0 +1,6 @@
+//go:build !race
+
+package record_test
+
+// growth is what slices.Grow takes, relative to what it gives.
+const growth = 1
