@@ -41,6 +41,7 @@ func TestHeadComesBack(t *testing.T) {
 		"last":  {Clock: capture.Nanoseconds, Start: time.Date(9998, 12, 31, 23, 0, 0, 0, time.UTC)},
 	} {
 		want := record.MetaOf(&info)
+		want.Part, want.Since = len(name), capture.Tick(info.Size)-7
 		h, body := parsed(t, record.AppendHead([]byte("before"), 7, &want)[len("before"):])
 		got, err := record.DecodeHead(body)
 		if err != nil || h.Kind != record.Head || h.Seq != 7 {

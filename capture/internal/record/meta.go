@@ -20,6 +20,8 @@ type Meta struct {
 	Volts     bool          // volts records come
 	FullScale float64       // volts (amperes) at which the recorder clips; 0: not known
 	Relative  bool          // volts are fractions of full scale
+	Part      int           // which file of the recording, from 0
+	Since     capture.Tick  // this file's zero, in ticks since that of the first file
 }
 
 // MetaOf is the part of info that a head record keeps.
@@ -42,6 +44,8 @@ type metaJSON struct {
 	Volts     bool       `json:"volts"`
 	FullScale float64    `json:"full_scale_v,omitempty"`
 	Relative  bool       `json:"relative,omitempty"`
+	Part      int        `json:"part,omitempty"`
+	Since     int64      `json:"since,omitempty"` // ticks
 }
 
 // AppendHead appends a head record. Texts are cut so that the body stays below MaxText; a wall time outside of the
@@ -49,7 +53,7 @@ type metaJSON struct {
 func AppendHead(dst []byte, seq uint64, m *Meta) []byte {
 	j := metaJSON{
 		Name: cutText(m.Name, MaxText/16), Format: cutText(m.Format, MaxText/16), ClockNum: m.Clock.Num, ClockDen: m.Clock.Den,
-		Levels: m.Levels, Volts: m.Volts, FullScale: m.FullScale, Relative: m.Relative,
+		Levels: m.Levels, Volts: m.Volts, FullScale: m.FullScale, Relative: m.Relative, Part: m.Part, Since: int64(m.Since),
 	}
 	if m.Tap != capture.TapUnknown {
 		j.Tap = m.Tap.String()
@@ -82,7 +86,7 @@ func DecodeHead(body []byte) (*Meta, error) {
 	}
 	m := &Meta{
 		Name: j.Name, Format: j.Format, Clock: capture.Clock{Num: j.ClockNum, Den: j.ClockDen},
-		Levels: j.Levels, Volts: j.Volts, FullScale: j.FullScale, Relative: j.Relative,
+		Levels: j.Levels, Volts: j.Volts, FullScale: j.FullScale, Relative: j.Relative, Part: j.Part, Since: capture.Tick(j.Since),
 	}
 	if !m.Clock.Valid() {
 		return nil, broken("a clock above 0", m.Clock)
