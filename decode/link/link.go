@@ -38,6 +38,13 @@ type Framing struct {
 	Inside float64 // longest silence allowed inside a frame, in seconds; 0: no rule
 	Fixed  int     // every frame has this many characters; 0: any
 	Modbus bool
+
+	Length     *Length  // nil: no character says how long the frame is
+	Start, End []uint16 // marks, characters as they stand on the line; empty: none
+	After      int      // characters behind the end mark that still belong to the frame
+	Break      bool     // a frame begins with a break; it is a character of value 0, before Start
+	Coding     Coding
+	Escape     Escape
 }
 
 func (f Framing) String() string {
@@ -57,8 +64,14 @@ func (f Framing) String() string {
 // Timing is the dialogue's: who polls, how often, and how soon a reply begins. Seconds; 0: unknown.
 type Timing struct {
 	PollPeriod    float64 // from poll to poll
+	TurnaroundMin float64 // no reply begins sooner
 	TurnaroundMax float64 // a reply that begins later is late; learned: what parts replies from polls
 	TwoTalkers    bool    // polls are answered: silence after a poll is a missing reply
+	Retries       int     // polls sent again after no good reply; -1 or 0: none
+	RetryAfter    float64 // from a poll's end to its repetition
+	SlowPeriod    float64 // poll period after too many misses, and while units sleep
+	SlowAfter     float64 // silence of the other side after which polls come slowly
+	FaultAfter    float64 // silence of the other side after which a unit shows a communication fault
 }
 
 // Profile is a link's description. Checksum nil: not known, or known to be none (then NoChecksum).
@@ -81,6 +94,19 @@ type Profile struct {
 	// FeedAssumed: nothing says which unit feeds; most often it is the outdoor one (common practice, no source).
 	FeedAssumed bool
 	Equivalent  []string // what the data cannot tell apart
+
+	Note     string   // what its author says of it
+	Invented bool     // no real link
+	Supply   Supply   // of a loop
+	Shapes   []Shape  // kinds of frames; none: any content
+	Address  *Address // nil: frames carry none
+}
+
+// Supply is a loop's supply as a profile describes it.
+type Supply struct {
+	Volts     float64 // signed; 0: not known
+	HalfWave  bool    // not smoothed
+	Reference string  // conductor that the loop returns through, "N"
 }
 
 // SideOf is the side that a level of space names: the feeding unit opens to the level near 0, the other one to the supply.
