@@ -10,20 +10,21 @@ import (
 
 	"linewitness/capture"
 	"linewitness/capture/file"
+	"linewitness/cmd/linewitness/internal/draft"
 )
 
 // destination is what a conversion writes to.
 type destination interface {
 	io.Writer
-	commit() error
-	abandon()
-	size() (n int64, ok bool)
+	Commit() error
+	Abandon()
+	Size() (n int64, ok bool)
 }
 
 // convertFile writes the recording of one name under another, or leaves nothing.
 func convertFile(ctx context.Context, opt convertOptions, from, to string, std streams) error {
 	c := conversion{convertOptions: opt, from: from, to: to, streams: std}
-	c.create = func() (destination, error) { return newTarget(to) }
+	c.create = func() (destination, error) { return draft.New(to) }
 	err := c.run(ctx)
 	switch {
 	case ctx.Err() != nil && err != nil:
@@ -65,7 +66,7 @@ func (c *conversion) run(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	defer out.abandon() // does nothing after commit
+	defer out.Abandon() // does nothing after commit
 	w, err := file.Create(out, c.format, src.Info(),
 		file.CreateOptions{Bits: c.bits.bits, Float: c.bits.float, FullScale: c.fullScale, Round: c.round})
 	if err == nil {
@@ -74,8 +75,8 @@ func (c *conversion) run(ctx context.Context) (err error) {
 	if err != nil {
 		return c.blame(err)
 	}
-	size, sized := out.size()
-	if err := out.commit(); err != nil {
+	size, sized := out.Size()
+	if err := out.Commit(); err != nil {
 		return fmt.Errorf("%s: %w", c.to, err)
 	}
 	bar.end()

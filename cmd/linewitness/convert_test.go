@@ -10,6 +10,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"linewitness/cmd/linewitness/internal/draft"
 )
 
 // An interruption leaves nothing behind, and what stood under the target's name.
@@ -43,9 +45,9 @@ func TestConvertInterrupted(t *testing.T) {
 	}
 }
 
-// disk is a target whose Write takes so many bytes, and whose commit fails if it is told to.
+// disk is a draft whose Write takes so many bytes, and whose Commit fails if it is told to.
 type disk struct {
-	*target
+	*draft.Draft
 	left    int
 	err     error
 	commits error
@@ -54,18 +56,18 @@ type disk struct {
 func (d *disk) Write(p []byte) (int, error) {
 	n := min(len(p), d.left)
 	d.left -= n
-	n, _ = d.target.Write(p[:n])
+	n, _ = d.Draft.Write(p[:n])
 	if n < len(p) {
 		return n, d.err
 	}
 	return n, nil
 }
 
-func (d *disk) commit() error {
+func (d *disk) Commit() error {
 	if d.commits != nil {
 		return d.commits
 	}
-	return d.target.commit()
+	return d.Draft.Commit()
 }
 
 // A write that fails, comes short or cannot be completed is reported once and leaves nothing.
@@ -89,8 +91,8 @@ func TestConvertToFullDisk(t *testing.T) {
 			to := filepath.Join(dir, "out."+format)
 			conv := conversion{convertOptions: convertOptions{format: format}, streams: streams{err: io.Discard}, from: rec, to: to}
 			conv.create = func() (destination, error) {
-				file, err := newTarget(to)
-				c.disk.target = file
+				file, err := draft.New(to)
+				c.disk.Draft = file
 				return &c.disk, err
 			}
 			err := conv.run(t.Context())

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"linewitness/capture"
+	"linewitness/cmd/linewitness/internal/draft"
 	"linewitness/decode/link"
 )
 
@@ -32,8 +33,8 @@ type encoder interface {
 type Frames struct {
 	enc   encoder
 	out   *bufio.Writer
-	name  string // as asked for
-	file  *draft // nil: standard output
+	name  string       // as asked for
+	file  *draft.Draft // nil: standard output
 	line  []byte
 	clock capture.Clock
 	begun int64 // bytes written at the last Mark
@@ -58,7 +59,7 @@ func OpenFrames(name string, stdout io.Writer) (*Frames, error) {
 	if name == "-" {
 		w.out = bufio.NewWriterSize(stdout, 1<<16)
 	} else {
-		d, err := newDraft(name)
+		d, err := draft.New(name)
 		if err != nil {
 			return nil, err
 		}
@@ -95,19 +96,27 @@ func (w *Frames) write(line []byte) {
 	}
 	n, err := w.out.Write(line)
 	w.size += int64(n)
-	w.err = err
+	w.err = w.named(err)
+}
+
+// named puts the output's name before what the file says.
+func (w *Frames) named(err error) error {
+	if err == nil || w.file == nil {
+		return err
+	}
+	return fmt.Errorf("%s: %w", w.name, err)
 }
 
 // Drop takes back what was written since the last Mark, where the output is a file: its recording could not be read.
 func (w *Frames) Drop() {
 	if w.err == nil {
-		w.err = w.out.Flush()
+		w.err = w.named(w.out.Flush())
 	}
 	if w.file == nil || w.err != nil {
 		return
 	}
-	if dropped, err := w.file.cut(w.begun); err != nil {
-		w.err = err
+	if dropped, err := w.file.Cut(w.begun); err != nil {
+		w.err = w.named(err)
 	} else if dropped {
 		w.size = w.begun
 	}
@@ -116,7 +125,7 @@ func (w *Frames) Drop() {
 // Flush hands on what was written so far and tells the first error.
 func (w *Frames) Flush() error {
 	if w.err == nil {
-		w.err = w.out.Flush()
+		w.err = w.named(w.out.Flush())
 	}
 	return w.err
 }
@@ -128,17 +137,17 @@ func (w *Frames) Commit() error {
 		return err
 	}
 	if err != nil {
-		w.file.abandon()
+		w.file.Abandon()
 		return err
 	}
-	w.err = w.file.commit()
+	w.err = w.named(w.file.Commit())
 	return w.err
 }
 
 // Abandon ends the output and leaves no file behind.
 func (w *Frames) Abandon() {
 	if w.file != nil {
-		w.file.abandon()
+		w.file.Abandon()
 	}
 }
 
