@@ -30,7 +30,8 @@ const (
 type Examiner struct {
 	info    capture.Info
 	opt     Options
-	profile *link.Profile // nil: not learned yet
+	given   *link.Profile // as described; nil: it is learned
+	profile *link.Profile // as it shows at this tap; nil: not known yet
 	head    []capture.Block
 	headN   int          // transitions in head
 	headB   int64        // bytes in head
@@ -44,9 +45,10 @@ type Examiner struct {
 	any  bool
 }
 
-// New makes an Examiner. With a nil profile the link is learned from the first blocks.
+// New makes an Examiner. With a nil profile the link is learned from the first blocks; otherwise only what the tap shows
+// of it, where volts come: how many levels there are.
 func New(info capture.Info, p *link.Profile, opt Options) *Examiner {
-	e := &Examiner{info: info, opt: opt, profile: p}
+	e := &Examiner{info: info, opt: opt, given: p}
 	e.rec = Recording{Name: info.Name, Tap: opt.Tap, Start: info.Start, Clock: info.Clock}
 	if e.rec.Tap == capture.TapUnknown {
 		e.rec.Tap = info.Tap
@@ -54,8 +56,8 @@ func New(info capture.Info, p *link.Profile, opt Options) *Examiner {
 	if info.Volts {
 		e.seen = newVolts(info, e.rec.Tap, opt.Mains)
 	}
-	if p != nil {
-		e.begin()
+	if p != nil && (!info.Volts || info.Levels) {
+		e.begin(learn.Fit(p, e.known()))
 	}
 	return e
 }
@@ -148,7 +150,7 @@ func (e *Examiner) account(b *capture.Block) error {
 // learn makes the profile from the head and replays the head through the line. A head without readable talk is dropped;
 // later ones are tried less and less often.
 func (e *Examiner) learn(last bool) error {
-	p, err := learn.Learn(e.trimmed(), e.info.Clock, e.known())
+	p, err := e.link()
 	head := e.head
 	e.head, e.headN, e.headB = nil, 0, 0
 	if errors.Is(err, uart.ErrNoTalk) {
@@ -160,8 +162,7 @@ func (e *Examiner) learn(last bool) error {
 	if err != nil {
 		return err
 	}
-	e.profile = p
-	e.begin()
+	e.begin(p)
 	for i := range head {
 		if err := e.add(&head[i]); err != nil {
 			return err
@@ -170,12 +171,20 @@ func (e *Examiner) learn(last bool) error {
 	return nil
 }
 
+// link is the given link as the head shows it, or the one that is learned from the head.
+func (e *Examiner) link() (*link.Profile, error) {
+	if e.given != nil {
+		return learn.Fit(e.given, e.known()), nil
+	}
+	return learn.Learn(e.trimmed(), e.info.Clock, e.known())
+}
+
 // known is what tap and volts say of the link before it is learned.
 func (e *Examiner) known() (k learn.Known) {
 	if e.seen != nil && !e.info.Levels {
 		return e.seen.known()
 	}
-	if e.rec.Tap == capture.Pair {
+	if e.rec.Tap == capture.Pair || e.rec.Tap == capture.TapUnknown && e.given != nil && e.given.Kind == link.TwoWire {
 		k.Kind = link.TwoWire
 	}
 	return k
@@ -203,7 +212,8 @@ func (e *Examiner) trimmed() []capture.Block {
 }
 
 // begin sets up the line for the profile.
-func (e *Examiner) begin() {
+func (e *Examiner) begin(p *link.Profile) {
+	e.profile = p
 	workers := e.opt.Workers
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
@@ -230,7 +240,7 @@ func (e *Examiner) Flush() error {
 			return err
 		}
 	}
-	if e.line == nil && len(e.head) > 0 {
+	if e.line == nil && (len(e.head) > 0 || e.given != nil) {
 		if err := e.learn(true); err != nil {
 			return err
 		}

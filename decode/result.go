@@ -5,6 +5,7 @@ import (
 
 	"linewitness/capture"
 	"linewitness/decode/check"
+	"linewitness/decode/link"
 	"linewitness/decode/validate"
 	"linewitness/decode/verdict"
 )
@@ -51,8 +52,11 @@ func (e *Examiner) sender(s *validate.Sender) Sender {
 		TurnP50: s.Turn.Percentile(50), TurnP99: s.Turn.Percentile(99)}
 }
 
-// inferTap names the tap where nobody did: by the levels where there are volts; otherwise levels of a link on which two
-// talk look like a pair, of one talker like a board's pin.
+// tapsOfTwo are the taps at which a link of a kind shows two levels.
+var tapsOfTwo = map[link.Kind]capture.Tap{link.Loop3: capture.LoopCurrent, link.TwoWire: capture.Pair, link.Logic: capture.BoardPin}
+
+// inferTap names the tap where nobody did: by the levels where there are volts, by the kind of a described link;
+// otherwise levels of a link on which two talk look like a pair, of one talker like a board's pin.
 func (e *Examiner) inferTap(f *Finding) {
 	if f.Recording.Tap != capture.TapUnknown {
 		return
@@ -62,6 +66,10 @@ func (e *Examiner) inferTap(f *Finding) {
 		if f.Recording.Tap = e.seen.inferred(); f.Recording.Tap != capture.TapUnknown {
 			return
 		}
+	}
+	if e.given != nil && e.given.Kind != link.KindUnknown {
+		f.Recording.Tap = tapsOfTwo[e.given.Kind]
+		return
 	}
 	f.Recording.Tap = capture.BoardPin
 	if len(f.Senders) == 2 {

@@ -35,6 +35,7 @@ decode/circuit: decode/cause
 decode/learn: decode/uart decode/link decode/checksum capture capture/burst
 decode/validate: decode/link decode/uart capture
 decode/tally: decode/link decode/uart capture capture/burst
+decode/link/linkfile: decode/link decode/checksum decode/uart capture
 decode/link: decode/checksum decode/uart capture capture/burst
 decode/checksum:
 decode/uart: capture capture/burst
