@@ -1,0 +1,5 @@
+//go:build !race
+
+package pcapng_test
+
+const raceEnabled = false
