@@ -20,13 +20,17 @@ func survivors(got, want []capture.Block, before, from int) error {
 	for i := range got {
 		g := &got[i]
 		if g.Start == g.End && len(g.At)+len(g.SampleAt)+len(g.Octets) == 0 && g.Gap.Why == capture.GapDamaged {
-			if i+1 < len(got) || next >= len(want) || g.End != want[len(want)-1].End {
+			k := slices.IndexFunc(want, func(w capture.Block) bool { return w.End == g.End })
+			if k < next || i+1 < len(got) {
 				return fmt.Errorf("block %d closes a recording that goes on: %+v", i, g)
 			}
 			if g.Gap.From != endOf(want, next) {
 				return fmt.Errorf("lost from %d to the end, want from %d", g.Gap.From, endOf(want, next))
 			}
-			next = len(want)
+			if next < before || k >= from {
+				return fmt.Errorf("blocks %d to %d are missing, only those from %d to %d may", next, k, before, from-1)
+			}
+			next = k + 1
 			break
 		}
 		k := slices.IndexFunc(want[next:], func(w capture.Block) bool { return equal(&w, g) })

@@ -64,10 +64,17 @@ func (f *files) drop() {
 	if f.fs == nil {
 		return
 	}
-	_ = f.file.Close() // the error before this one is the one to tell
+	f.release()
 	if f.stood {
 		_ = f.fs.Remove(f.named())
 	} else {
 		_ = f.fs.Remove(f.beside())
+	}
+}
+
+// release closes the file after an error, which is the one to tell.
+func (f *files) release() {
+	if f.file != nil {
+		_ = f.file.Close()
 	}
 }

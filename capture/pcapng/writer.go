@@ -249,7 +249,7 @@ func (w *Writer) Close() error {
 	}
 	w.closed = true
 	if w.err != nil {
-		_ = w.files.file.Close() // the first error is the one to tell
+		w.files.release()
 		return w.err
 	}
 	return w.keep(w.finish(false))
