@@ -41,7 +41,7 @@ func (w *window) room() {
 	case cap(w.buf)-len(w.buf) >= readSize:
 		return
 	case len(w.buf)+readSize > cap(w.store):
-		w.store = make([]byte, 0, 2*len(w.buf)+4*readSize)
+		w.store = make([]byte, 0, 2*len(w.buf)+2*readSize)
 	}
 	w.buf = append(w.store[:0], w.buf...)
 }
