@@ -17,6 +17,7 @@ import (
 	"go.uber.org/goleak"
 
 	"linewitness/capture"
+	"linewitness/capture/pcapng"
 	"linewitness/capture/vcd"
 	"linewitness/decode"
 	"linewitness/decode/checksum"
@@ -420,27 +421,59 @@ func FuzzExamine(f *testing.F) {
 
 // go test -run '^$' -bench Examine -benchmem ./decode
 func BenchmarkExamine(b *testing.B) {
-	var text bytes.Buffer
+	var text, log bytes.Buffer
 	if _, err := io.Copy(&text, long(1000)); err != nil {
 		b.Fatal(err)
 	}
-	for _, workers := range []int{1, 2} {
-		b.Run(fmt.Sprintf("from=vcd/workers=%d", workers), func(b *testing.B) {
-			b.SetBytes(int64(text.Len()))
-			b.ReportAllocs()
-			var n int64
-			for b.Loop() {
-				src, err := vcd.Open(bytes.NewReader(text.Bytes()), "bench.vcd", vcd.Options{})
-				if err != nil {
-					b.Fatal(err)
-				}
-				f, err := decode.Run(b.Context(), src, nil, decode.Options{Tap: capture.Pair, Workers: workers})
-				if err != nil {
-					b.Fatal(err)
-				}
-				n = f.Recording.Transitions
-			}
-			b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds()/1e6, "Mtransitions/s")
-		})
+	if err := toLog(&log, text.Bytes()); err != nil {
+		b.Fatal(err)
 	}
+	for _, c := range []struct {
+		from string
+		data []byte
+		open func(io.Reader) (capture.Source, error)
+	}{
+		{"vcd", text.Bytes(), func(r io.Reader) (capture.Source, error) { return vcd.Open(r, "bench.vcd", vcd.Options{}) }},
+		{"log", log.Bytes(), func(r io.Reader) (capture.Source, error) { return pcapng.Open(r, "bench.pcapng", pcapng.Options{}) }},
+	} {
+		for _, workers := range []int{1, 2} {
+			b.Run(fmt.Sprintf("from=%s/workers=%d", c.from, workers), func(b *testing.B) {
+				b.SetBytes(int64(len(c.data)))
+				b.ReportAllocs()
+				var n int64
+				for b.Loop() {
+					src, err := c.open(bytes.NewReader(c.data))
+					if err != nil {
+						b.Fatal(err)
+					}
+					f, err := decode.Run(b.Context(), src, nil, decode.Options{Tap: capture.Pair, Workers: workers})
+					if err != nil {
+						b.Fatal(err)
+					}
+					n = f.Recording.Transitions
+				}
+				b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds()/1e6, "Mtransitions/s")
+				b.ReportMetric(float64(len(c.data))/float64(n), "bytes/transition")
+			})
+		}
+	}
+}
+
+// toLog writes a VCD as a log.
+func toLog(out io.Writer, text []byte) error {
+	src, err := vcd.Open(bytes.NewReader(text), "bench.vcd", vcd.Options{})
+	if err != nil {
+		return err
+	}
+	w, err := pcapng.WriteTo(out, src.Info())
+	var b capture.Block
+	for err == nil {
+		if err = src.Next(&b); err == nil {
+			err = w.Write(&b)
+		}
+	}
+	if !errors.Is(err, io.EOF) {
+		return err
+	}
+	return w.Close()
 }

@@ -72,6 +72,8 @@ func Create(w io.Writer, format string, info capture.Info, opt CreateOptions) (W
 		wr, err = writer(csvfile.NewWriter(w, info, csvfile.WriteOptions{Round: opt.Round}))
 	case "wav":
 		wr, err = writer(newWave(w, info, opt))
+	case "pcapng":
+		return writer(newLog(w, info))
 	default:
 		return nil, &capture.UnsupportedError{Name: format, What: "writing of " + format + " files"}
 	}

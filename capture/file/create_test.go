@@ -145,7 +145,7 @@ func TestRefused(t *testing.T) {
 		{"beyond full scale", "wav", volts, pcm, []capture.Block{loud}, "wav: expected volts within a full scale of 10 V, found 1 sample beyond, which floating point would hold", nil},
 		{"inexact", "csv", capture.Info{Clock: capture.Clock{Num: 3, Den: 1}, Volts: true}, file.CreateOptions{}, []capture.Block{samples(1)},
 			"csv: expected an instant of whole nanoseconds, found 0.3333333333333333 s on a clock of 3 ticks a second: it would have to be rounded", file.ErrInexact},
-		{"pcapng", "pcapng", volts, file.CreateOptions{}, nil, "pcapng: not supported: writing of pcapng files", nil},
+		{"no format", "text", volts, file.CreateOptions{}, nil, "text: not supported: writing of text files", nil},
 	} {
 		_, _, err := write(c.format, c.info, c.opt, c.blocks...)
 		if err == nil || err.Error() != c.want || c.is != nil && !errors.Is(err, c.is) {

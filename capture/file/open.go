@@ -15,6 +15,7 @@ import (
 
 	"linewitness/capture"
 	"linewitness/capture/csvfile"
+	"linewitness/capture/pcapng"
 	"linewitness/capture/vcd"
 	"linewitness/capture/wav"
 )
@@ -23,7 +24,7 @@ import (
 type Options struct {
 	Net       string  // the net of a VCD to read, or the number of a WAV's channel, from 1; empty: the only one
 	Channel   int     // the channel of a WAV to read, from 1, whatever Net says; 0: see Net
-	FullScale float64 // volts at +1.0 of a WAV; 0: nobody said, volts are fractions of it
+	FullScale float64 // volts at +1.0 of a WAV, or of a log that has its fractions; 0: nobody said
 }
 
 // Source is a recording from a file. BytesRead, together with Info().Size, is its progress; it may be called from any
@@ -90,6 +91,12 @@ func open(r io.Reader, name string, size int64, opt Options) (capture.Source, er
 			return nil, err
 		}
 		return source(wav.Open(again, name, wav.Options{FullScale: opt.FullScale, Channel: n, Size: size}))
+	case formatPcapng:
+		r, err := pcapng.Open(again, name, pcapng.Options{Size: size})
+		if err != nil {
+			return nil, err
+		}
+		return scaled(r, opt.FullScale), nil
 	case formatNone:
 		found := capture.Quote(head)
 		if len(head) == 0 {

@@ -39,7 +39,7 @@ func TestOpen(t *testing.T) {
 		{"wav", wavText, "wav", ""},
 		{"wav of 64 bits", wav64Text, "wav", ""},
 		{"cut wav", "RIFF\x2c\x00\x00\x00WAVEfmt ", "", "-: byte 16: expected a fmt chunk, found the end of the file after 4 bytes"},
-		{"pcapng", "\x0a\x0d\x0d\x0a\x1c\x00\x00\x00\x4d\x3c\x2b\x1a", "", "-: not supported: pcapng files"},
+		{"pcapng", "\x0a\x0d\x0d\x0a\x1c\x00\x00\x00\x4d\x3c\x2b\x1a", "", "-: byte 0: expected a section header block of 28 bytes, found a file of 12 bytes"},
 		{"gzip", "\x1f\x8b\x08\x00", "", "-: not supported: compressed files; decompress it first (gzip -dc FILE | linewitness ... -)"},
 		{"empty", "", "", "-: byte 0: expected a recording as VCD, CSV (header time_s,level or time_s,volts), WAV or pcapng, found an empty file"},
 		{"text", "hello there\n", "", `-: byte 0: expected a recording as VCD, CSV (header time_s,level or time_s,volts), WAV or pcapng, found "hello there\n"`},

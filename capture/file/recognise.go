@@ -10,7 +10,7 @@ const (
 	formatVCD    format = "VCD"
 	formatCSV    format = "CSV"
 	formatWAV    format = "WAV"
-	formatPcapng format = "pcapng files"
+	formatPcapng format = "pcapng"
 	formatGzip   format = "compressed files; decompress it first (gzip -dc FILE | linewitness ... -)"
 )
 

@@ -143,6 +143,9 @@ func (r *Reader) blame(at int64, expected, found string) error {
 // Info is that of the head.
 func (r *Reader) Info() capture.Info { return r.info }
 
+// BytesRead is how many bytes were taken from the file so far. It may be called from any goroutine.
+func (r *Reader) BytesRead() int64 { return r.guard.win.read.Load() }
+
 // Damage lists the damaged stretches passed so far, at most 1,024.
 func (r *Reader) Damage() []Span { return r.spans }
 

@@ -3,6 +3,7 @@ package pcapng
 import (
 	"errors"
 	"io"
+	"sync/atomic"
 )
 
 // window is the part of a file that is looked at. It grows by what was really read, never by what a length says.
@@ -10,6 +11,7 @@ type window struct {
 	in    io.Reader
 	off   int64  // of buf[0] in the file
 	store []byte // behind buf
+	read  atomic.Int64
 	buf   []byte
 	end   error // io.EOF or what else ended the file
 }
@@ -22,6 +24,7 @@ func (w *window) need(n int) bool {
 		w.room()
 		got, err := w.in.Read(w.buf[len(w.buf) : len(w.buf)+readSize])
 		w.buf = w.buf[:len(w.buf)+got]
+		w.read.Add(int64(got))
 		if idle++; got > 0 {
 			idle = 0
 		}

@@ -60,7 +60,8 @@ func (c *conversion) run(ctx context.Context) (err error) {
 	}
 	bar := newProgress(c.err, c.from)
 	defer bar.end()
-	src = &watched{Source: src, ctx: ctx, bar: bar}
+	read := &watched{Source: src, ctx: ctx, bar: bar}
+	src = read
 	defer func() { _ = src.Close() }() // all was read by then, or nothing is left of it
 	out, err := c.create()
 	if err != nil {
@@ -81,6 +82,8 @@ func (c *conversion) run(ctx context.Context) (err error) {
 	}
 	bar.end()
 	c.say(src.Info().Clock, w, size, sized)
+	c.sayNotes(read)
+	read.say(c.err, c.from, "converted")
 	return nil
 }
 
@@ -154,9 +157,17 @@ func (c *conversion) say(clock capture.Clock, w file.Writer, size int64, sized b
 	}
 }
 
-func counted(n int64, what string) string {
+// sayNotes names what only the log that was read holds.
+func (c *conversion) sayNotes(read *watched) {
+	if log := logOf(read.Source); log != nil && len(log.Notes()) > 0 {
+		fmt.Fprintf(c.err, "%s: not in this file: %s of the log\n", c.to, counted(int64(len(log.Notes())), "note"))
+	}
+}
+
+// counted is a number and its noun; the plural where it is no mere s.
+func counted(n int64, what string, plural ...string) string {
 	if n == 1 {
 		return "1 " + what
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return fmt.Sprintf("%d %s", n, append(plural, what+"s")[0])
 }

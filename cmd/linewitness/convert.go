@@ -13,7 +13,7 @@ const convertHelp = `Usage:
   linewitness convert [OPTION]... FROM TO
 
 Writes the recording FROM as TO, in the format that the ending of TO says: .vcd,
-.csv or .wav. What TO's format cannot hold is named on standard error if it is
+.csv, .wav or .pcapng. What TO's format cannot hold is named on standard error if it is
 secondary, such as the tap or the doubt of an instant; what the recording
 consists of, such as a third level, is never left out: the conversion is refused.
 
@@ -32,10 +32,12 @@ Options:
                        nanosecond, and say by how much
   -h, --help           print this help
 
-FROM is a recording, recognised by its content: VCD, CSV or WAV; - is standard
-input. TO stands under its name only when it is whole; a file of that name is
-replaced, FROM itself is not. VCD holds levels of two kinds and volts, CSV also a
-third level, WAV volts at even distances.
+FROM is a recording, recognised by its content: VCD, CSV, WAV or pcapng; - is
+standard input. TO stands under its name only when it is whole; a file of that
+name is replaced, FROM itself is not. VCD holds levels of two kinds and volts,
+CSV also a third level, WAV volts at even distances; pcapng is the log: it holds
+all of it, doubts, tap and wall time too, in a few bytes a transition. Of a log
+that was not ended or is damaged, the rest is converted, and what is lost told.
 
 Exit status: 0 converted; 1 FROM could not be read, TO not written, or its format
 cannot hold the recording; 2 wrong use; 130 interrupted. Unless it is 0, TO is
@@ -43,6 +45,7 @@ left as it was.
 
 Examples:
   linewitness convert fixtures/recordings/meadow-bus-sound.vcd meadow.csv
+  linewitness convert fixtures/recordings/alder-loop-sound.wav alder.pcapng
   linewitness convert --full-scale 40 --round \
       fixtures/recordings/alder-loop-supply-dips.wav alder.csv
 `

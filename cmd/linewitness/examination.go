@@ -106,7 +106,8 @@ func (x *examination) examine(ctx context.Context, name string) (f *decode.Findi
 	}
 	bar := newProgress(x.err, name)
 	defer bar.end()
-	src = &watched{Source: src, ctx: ctx, bar: bar}
+	read := &watched{Source: src, ctx: ctx, bar: bar}
+	src = read
 	defer func() {
 		if e := src.Close(); err == nil && e != nil && ctx.Err() == nil {
 			f, err = nil, e
@@ -117,7 +118,10 @@ func (x *examination) examine(ctx context.Context, name string) (f *decode.Findi
 		x.frames.Recording(name, src.Info().Clock)
 		opt.Frames = x.frames.Add
 	}
-	return decodeRecording(ctx, src, opt)
+	if f, err = decodeRecording(ctx, src, opt); err == nil {
+		read.say(x.err, name, "examined")
+	}
+	return f, err
 }
 
 func (x *examination) answer(f *decode.Finding) error {

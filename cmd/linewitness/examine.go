@@ -39,8 +39,8 @@ Options:
   -h, --help           print this help
 
 FILE is a recording, recognised by its content: VCD with a one-bit net or a real
-net of volts, CSV with the header time_s,level or time_s,volts, or WAV; - is
-standard input. The link is learned from the recording. At a loop-current tap
+net of volts, CSV with the header time_s,level or time_s,volts, WAV, or pcapng as
+convert writes it; - is standard input. The link is learned from the recording. At a loop-current tap
 the samples are amperes. Volts at a terminal should have 8 samples a bit or more:
 below that no distortion is claimed.
 
