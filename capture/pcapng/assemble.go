@@ -2,6 +2,7 @@ package pcapng
 
 import (
 	"errors"
+	"fmt"
 	"io"
 
 	"linewitness/capture"
@@ -34,7 +35,7 @@ func (r *Reader) Next(b *capture.Block) error {
 // ended is what the end of the file means: nil after an end record.
 func (r *Reader) ended(err error) error {
 	if !errors.Is(err, io.EOF) {
-		return err
+		return fmt.Errorf("%s: byte %d: %w", r.info.Name, r.guard.win.off+int64(len(r.guard.win.buf)), err)
 	}
 	if r.closing == nil {
 		return r.torn()
@@ -44,7 +45,7 @@ func (r *Reader) ended(err error) error {
 
 // last makes b the lost time before the end record, if there is any.
 func (r *Reader) last(b *capture.Block) bool {
-	if !r.harmed || r.seeking || r.closeAt <= r.end && r.given || r.closeAt <= 0 && !r.given {
+	if !r.harmed || r.seeking && r.closeAt <= r.from || r.closeAt <= r.end && r.given || r.closeAt <= 0 && !r.given {
 		return false
 	}
 	b.Reset()
@@ -119,7 +120,7 @@ func (r *Reader) give(b *capture.Block) bool {
 	}
 	r.seeking = false
 	*b, r.asm = r.asm, *b
-	if r.harmed {
+	if r.harmed && !(r.given && b.Gap.Present() && b.Gap.From == r.end) { // only a note was lost there
 		r.gap(b)
 	}
 	r.settle(b.Start)
@@ -132,7 +133,7 @@ func (r *Reader) follows() bool {
 	a := &r.asm
 	switch {
 	case !r.given:
-		return !r.harmed || a.Start >= 0
+		return true
 	case a.Start < r.end:
 		return false
 	case a.Start == r.end:

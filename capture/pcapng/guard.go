@@ -92,40 +92,59 @@ func (g *guard) look() (n int, found what) {
 	if !w.need(12) {
 		return 0, isNone
 	}
-	if binary.LittleEndian.Uint32(w.buf) == blockSection {
+	order, section := g.order, binary.LittleEndian.Uint32(w.buf) == blockSection
+	if section {
 		switch uint32(byteOrderMagic) {
 		case binary.LittleEndian.Uint32(w.buf[8:]):
-			g.order = binary.LittleEndian
+			order = binary.LittleEndian
 		case binary.BigEndian.Uint32(w.buf[8:]):
-			g.order = binary.BigEndian
+			order = binary.BigEndian
 		default:
 			return 0, isNone
 		}
-		g.links = g.links[:0]
 	}
-	n = int(g.order.Uint32(w.buf[4:]))
+	n = int(order.Uint32(w.buf[4:]))
 	if n < 12 || n%4 != 0 || n > mostBlock {
 		return 0, isNone
 	}
 	if !w.need(n) {
 		return n, isCut
 	}
-	if int(g.order.Uint32(w.buf[n-4:])) != n {
+	if int(order.Uint32(w.buf[n-4:])) != n {
 		return 0, isNone
 	}
-	switch g.order.Uint32(w.buf) {
+	if section {
+		g.order, g.links = order, g.links[:0]
+		return n, isOther
+	}
+	switch order.Uint32(w.buf) {
 	case blockInterface:
 		if n >= 20 && len(g.links) < mostLinks {
-			g.links = append(g.links, g.order.Uint16(w.buf[8:]))
+			g.links = append(g.links, order.Uint16(w.buf[8:]))
 		}
 	case blockPacket:
-		if _, _, err := record.Parse(packetData(g.order, w.buf[:n])); err != nil {
-			return n, isBroken
-		}
-		return n, isRecord
+		return n, g.packet(n)
 	}
 	return n, isOther
 }
+
+// packet judges the packet block of n bytes at the window's beginning. Those of a log have no options: a block that is longer
+// than its packet may have a wrong length, which the next block's happens to confirm.
+func (g *guard) packet(n int) what {
+	data := packetData(g.order, g.win.buf[:n])
+	switch _, _, err := record.Parse(data); {
+	case err == nil && n == packetSize(len(data)):
+		return isRecord
+	case !g.ours(n):
+		return isBroken
+	case n != packetSize(len(data)):
+		return isNone
+	}
+	return isBroken
+}
+
+// packetSize is the length of a log's packet block with so many bytes of data.
+func packetSize(n int) int { return packetHead + (n+3)&^3 + 4 }
 
 const mostLinks = 64 // interfaces whose link type is kept
 
@@ -222,8 +241,12 @@ func (g *guard) sound() bool {
 	if int(binary.LittleEndian.Uint32(w.buf[n-4:])) != n {
 		return false
 	}
+	data := packetData(binary.LittleEndian, w.buf[:n])
+	if n != packetSize(len(data)) {
+		return false
+	}
 	g.work -= int64(n)
-	_, _, err := record.Parse(packetData(binary.LittleEndian, w.buf[:n]))
+	_, _, err := record.Parse(data)
 	if err == nil {
 		g.order = binary.LittleEndian
 	}

@@ -14,7 +14,7 @@ import (
 
 // OpenAt opens a log at an instant: blocks that end by then are not given. It reads the head, the end and the index, or
 // where there is none, since the recording was not ended or is still being written, some places on the way to the instant;
-// then what follows.
+// then what follows. Close closes in if that can be closed.
 func OpenAt(in io.ReaderAt, size int64, name string, from capture.Tick) (*Reader, error) {
 	first := newReader(io.NewSectionReader(in, 0, size), 0, name, size)
 	if err := first.head(); err != nil {
@@ -29,8 +29,12 @@ func OpenAt(in io.ReaderAt, size int64, name string, from capture.Tick) (*Reader
 		place = bisect(in, size, place, from)
 	}
 	d := newReader(io.NewSectionReader(in, place.Offset, size-place.Offset), place.Offset, name, size)
+	if c, ok := in.(io.Closer); ok {
+		d.closer = c
+	}
 	d.info, d.seq, d.joined = first.info, place.Seq, true
 	d.from, d.seeking = from, true
+	d.end = place.Start // if the block there is lost, the time is from there on
 	var err error
 	d.pcap, err = pcapgo.NewNgReader(d.guard, pcapgo.NgReaderOptions{WantMixedLinkType: true})
 	return d, err

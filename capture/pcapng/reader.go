@@ -33,10 +33,10 @@ const (
 // Reader is a capture.Source of a log. Blocks are given as they were written; a block that is not whole and sound is not
 // given: the time it covered is a gap before the next one.
 type Reader struct {
-	in    io.Reader
-	guard *guard
-	pcap  *pcapgo.NgReader
-	info  capture.Info
+	closer io.Closer // nil: what is read from can't be closed
+	guard  *guard
+	pcap   *pcapgo.NgReader
+	info   capture.Info
 
 	seq     uint64 // of the next record
 	joined  bool   // seq is known
@@ -73,7 +73,8 @@ func Open(r io.Reader, name string, opt Options) (*Reader, error) {
 }
 
 func newReader(r io.Reader, off int64, name string, size int64) *Reader {
-	d := &Reader{in: r, info: capture.Info{Name: name, Format: "pcapng", Size: size}}
+	d := &Reader{info: capture.Info{Name: name, Format: "pcapng", Size: size}}
+	d.closer, _ = r.(io.Closer)
 	d.guard = newGuard(r, off, d.strange)
 	return d
 }
@@ -94,6 +95,8 @@ func (r *Reader) head() (err error) {
 	}
 	h, body, err := r.record()
 	switch {
+	case errors.Is(err, io.EOF) && r.guard.cut >= 0 && r.guard.foreign == 0:
+		return r.torn()
 	case errors.Is(err, io.EOF):
 		return r.blame(r.guard.win.off, "the head record of a recording", r.others())
 	case err != nil:
@@ -154,10 +157,10 @@ func (r *Reader) Notes() []Note { return r.notes }
 
 // Close closes what is read from if that can be closed.
 func (r *Reader) Close() error {
-	if c, ok := r.in.(io.Closer); ok {
-		return c.Close()
+	if r.closer == nil {
+		return nil
 	}
-	return nil
+	return r.closer.Close()
 }
 
 // Torn tells whether an error of a Reader says that the file ends before its end record: all that was given until then is
