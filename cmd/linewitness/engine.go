@@ -8,6 +8,7 @@ import (
 	"linewitness/capture"
 	"linewitness/capture/file"
 	"linewitness/decode"
+	"linewitness/decode/link"
 	"linewitness/plots"
 )
 
@@ -55,9 +56,9 @@ func mayBlock(name string) bool {
 	return err == nil && info.Mode()&(os.ModeNamedPipe|os.ModeCharDevice|os.ModeSocket) != 0
 }
 
-// decodeRecording examines src to its end; an interruption is an early end of src.
-func decodeRecording(ctx context.Context, src capture.Source, opt decode.Options) (*decode.Finding, error) {
-	return decode.Run(context.WithoutCancel(ctx), src, nil, opt)
+// decodeRecording examines src to its end, by a profile or, where it is nil, by the link it learns; an interruption is an early end of src.
+func decodeRecording(ctx context.Context, src capture.Source, p *link.Profile, opt decode.Options) (*decode.Finding, error) {
+	return decode.Run(context.WithoutCancel(ctx), src, p, opt)
 }
 
 func writeReport(dir string, f *decode.Finding) error {

@@ -12,6 +12,7 @@ import (
 	"linewitness/cmd/linewitness/internal/output"
 	"linewitness/decode"
 	"linewitness/decode/cause"
+	"linewitness/decode/link"
 )
 
 // streams are the standard streams.
@@ -25,6 +26,7 @@ type examination struct {
 	examineOptions
 	streams
 	answers io.Writer      // where the answers go
+	link    *link.Profile  // nil: it is learned
 	frames  *output.Frames // nil: not asked for
 	folders folders
 	read    int   // recordings that could be read, wholly or up to an interruption
@@ -38,6 +40,14 @@ var errNoOutput = errors.New("no output")
 
 func examineAll(ctx context.Context, opt examineOptions, files []string, std streams) error {
 	x := &examination{examineOptions: opt, streams: std, answers: std.out, folders: folders{dir: opt.report, several: len(files) > 1}}
+	if opt.profile != "" {
+		p, err := readProfile(opt.profile, std.in)
+		if err != nil {
+			report(std.err, err)
+			return ended{statusFailed}
+		}
+		x.link = p
+	}
 	if opt.frames != "" {
 		frames, err := output.OpenFrames(opt.frames, std.out)
 		if errors.As(err, new(*output.EndingError)) {
@@ -118,7 +128,7 @@ func (x *examination) examine(ctx context.Context, name string) (f *decode.Findi
 		x.frames.Recording(name, src.Info().Clock)
 		opt.Frames = x.frames.Add
 	}
-	if f, err = decodeRecording(ctx, src, opt); err == nil {
+	if f, err = decodeRecording(ctx, src, x.link, opt); err == nil {
 		read.say(x.err, name, "examined")
 	}
 	return f, err

@@ -19,6 +19,8 @@ side or which conductor is at fault, how sure that is, on what evidence, what is
 cleared, and what to measure next.
 
 Options:
+      --profile FILE   the link as a profile describes it; learned from the
+                       recording if not given (see linewitness help profile)
       --tap TAP        where the probe sat: indoor-terminal, outdoor-terminal,
                        loop-current, board-pin or pair; inferred if not given
       --net NAME       which net of a VCD file, or which channel of a WAV file
@@ -40,7 +42,7 @@ Options:
 
 FILE is a recording, recognised by its content: VCD with a one-bit net or a real
 net of volts, CSV with the header time_s,level or time_s,volts, WAV, or pcapng as
-convert writes it; - is standard input. The link is learned from the recording. At a loop-current tap
+convert writes it; - is standard input. At a loop-current tap
 the samples are amperes. Volts at a terminal should have 8 samples a bit or more:
 below that no distortion is claimed.
 
@@ -50,6 +52,8 @@ rest go on) or an output not written; 2 wrong use; 3 see --fail-on-fault;
 
 Examples:
   linewitness examine fixtures/recordings/meadow-bus-sound.vcd
+  linewitness examine --profile fixtures/profiles/meadow-bus.yaml \
+      fixtures/recordings/meadow-bus-sound.vcd
   linewitness examine --json --frames frames.csv fixtures/recordings/*.vcd
   linewitness examine --tap indoor-terminal --full-scale 40 --report dip \
       fixtures/recordings/alder-loop-supply-dips.wav
@@ -58,6 +62,7 @@ Examples:
 
 // examineOptions are examine's options as given.
 type examineOptions struct {
+	profile     string
 	tap         capture.Tap
 	net         string
 	fullScale   float64
@@ -89,6 +94,7 @@ func newExamine() *cobra.Command {
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
+	flags.StringVar(&opt.profile, "profile", "", "the link as this profile describes it")
 	flags.Var(tapFlag{&opt.tap}, "tap", "where the probe sat")
 	flags.StringVar(&opt.net, "net", "", "which net of a VCD file")
 	flags.Var(positive{&opt.fullScale}, "full-scale", "what +1.0 of a WAV file stands for")
@@ -101,6 +107,9 @@ func newExamine() *cobra.Command {
 	completeWith(cmd, "tap", capture.TapNames())
 	completeWith(cmd, "mains", []string{"50", "60"})
 	if err := cmd.MarkFlagDirname("report"); err != nil {
+		panic("linewitness: " + err.Error()) // the flag was defined just before
+	}
+	if err := cmd.MarkFlagFilename("profile", "yaml", "yml"); err != nil {
 		panic("linewitness: " + err.Error()) // the flag was defined just before
 	}
 	setHelp(cmd, examineHelp)
@@ -122,6 +131,9 @@ func (o *examineOptions) check(files []string) error {
 		return errors.New("--json and --frames - both want standard output")
 	}
 	standard := 0
+	if o.profile == "-" {
+		standard++
+	}
 	for _, name := range files {
 		if name == "-" {
 			standard++

@@ -12,6 +12,7 @@ const rootHelp = `Usage:
   linewitness examine [OPTION]... FILE...   examine recordings of a signal line
   linewitness examine --list-checks         list the checks by hand
   linewitness convert FILE FILE             one format of recordings into another
+  linewitness profile FILE...               check and describe link profiles
   linewitness completion SHELL              completion for bash, zsh, fish or powershell
   linewitness help COMMAND
   linewitness --version
@@ -41,7 +42,7 @@ func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cobra.Command {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		RunE: func(*cobra.Command, []string) error {
-			return errors.New("a command is missing: examine, convert, completion or help")
+			return errors.New("a command is missing: examine, convert, profile, completion or help")
 		},
 	}
 	root.SetIn(stdin)
@@ -51,6 +52,7 @@ func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cobra.Command {
 	setHelp(root, rootHelp)
 	root.AddCommand(newExamine())
 	root.AddCommand(newConvert())
+	root.AddCommand(newProfile())
 	return root
 }
 
