@@ -14,10 +14,11 @@ type passage struct {
 	strays  int // samples that reached no other level
 	flat    int // of them the last ones that rest on one value
 	value   float64
+	kept    bool // the state before it is kept, since it has been changed
 }
 
 // edge follows the signal out of its band until it has come back or reached another level, and writes that down. It
-// returns false where the samples held do not decide it.
+// returns false, and changes nothing, where the samples held do not decide it.
 //
 // On the way between the outer levels the middle one is passed. It counts only if the signal rested there as long as it
 // took to arrive (an exponential passage stays in so narrow a band for at most 0.65 of that), or turned back there.
@@ -58,7 +59,20 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 			return true
 		}
 	}
-	return force && t.cutOff(b, p)
+	if force {
+		return t.cutOff(b, p)
+	}
+	if p.kept {
+		t.state = t.before
+	}
+	return false
+}
+
+// keep makes sure that an edge which is left undecided can be taken again: most change nothing before they are decided, and need no copy.
+func (t *tracker) keep(p *passage) {
+	if !p.kept {
+		t.before, p.kept = t.state, true
+	}
 }
 
 // cutOff ends an edge with the samples held: mark if it was reached, else no transition.
@@ -114,6 +128,7 @@ func (t *tracker) snap(p *passage, k int, x float64) {
 	if t.c == t.lv.ground || t.decided < 0 || k-t.decided > 4*(t.slow+4) || t.lv.n < 3 && t.lv.outside(t.c, x, t.lv.outBand()) {
 		return
 	}
+	t.keep(p)
 	t.lv.scale(t.c, p.value-t.lv.v[t.c])
 	t.bounds()
 }
@@ -123,6 +138,7 @@ func (t *tracker) stray(p *passage, k int, x float64) {
 	if k < t.seen {
 		return
 	}
+	t.keep(p)
 	p.strays++
 	patch := max(8, 3*t.slow, t.wait)
 	if t.lv.outside(t.c, x, t.lv.outBand()) {

@@ -1,6 +1,9 @@
 package slicer
 
-import "math"
+import (
+	"math"
+	"math/bits"
+)
 
 // bounds sets the band in which samples belong to the present level without a further look.
 func (t *tracker) bounds() {
@@ -25,7 +28,6 @@ func (t *tracker) bounds() {
 // rest passes over samples in the band and brings the level up to date with them, all but the last ones, which may be the
 // beginning of an edge.
 func (t *tracker) rest() {
-	t.bounds()
 	x, i := t.x, t.i
 	for i < len(x) {
 		part := x[i:min(i+piece, len(x))]
@@ -41,22 +43,49 @@ func (t *tracker) rest() {
 
 // within is how many finite samples at the front lie in a band.
 func within(v []float64, low, high float64) int {
+	mid, half := (low+high)/2, (high-low)/2
+	square := half * math.Abs(half) // less than 0 where nothing lies in the band
 	n := 0
-	// A sample's distance from the middle of the band less its half is negative inside: the sign bits of four are gathered, so that
-	// noise misleads no branch.
-	mid, half := (low+high)/2, math.Float64bits((high-low)/2)
-	for p := v; len(p) >= 4; p = p[4:] {
-		a, b := math.Float64bits(p[0]-mid)&^(1<<63), math.Float64bits(p[1]-mid)&^(1<<63)
-		c, d := math.Float64bits(p[2]-mid)&^(1<<63), math.Float64bits(p[3]-mid)&^(1<<63)
-		if int64((half-a)|(half-b)|(half-c)|(half-d)) < 0 {
+	for ; n <= len(v)-4; n += 4 {
+		p := (*[4]float64)(v[n:])
+		// If the squares of four distances from the middle add up to less than that of half the band, no one is greater. Without a
+		// branch for each sample noise misleads none.
+		a, b, c, d := p[0]-mid, p[1]-mid, p[2]-mid, p[3]-mid
+		if (a*a+b*b)+(c*c+d*d) < square {
+			continue
+		}
+		if beyondHalf(half, a, b, c, d) {
+			// One of them lies outside, but for roundings of the middle.
+			if out := off(p[0], low, high) | off(p[1], low, high)<<1 | off(p[2], low, high)<<2 | off(p[3], low, high)<<3; out != 0 {
+				return n + bits.TrailingZeros(out)
+			}
 			break
 		}
-		n += 4
 	}
-	for n < len(v) && v[n] >= low && v[n] <= high {
+	for n < len(v) && off(v[n], low, high) == 0 {
 		n++
 	}
 	return n
+}
+
+// beyondHalf tells whether one of four magnitudes is greater than half a band: as whole numbers their bits are in the same order.
+func beyondHalf(half, a, b, c, d float64) bool {
+	const sign = 1 << 63
+	h := math.Float64bits(half)
+	return int64((h-math.Float64bits(a)&^sign)|(h-math.Float64bits(b)&^sign)|
+		(h-math.Float64bits(c)&^sign)|(h-math.Float64bits(d)&^sign)) < 0
+}
+
+// off is 1 where x lies outside a band, else 0, without a branch.
+func off(x, low, high float64) uint {
+	var above, below uint
+	if x >= low {
+		above = 1
+	}
+	if x <= high {
+		below = 1
+	}
+	return above&below ^ 1
 }
 
 // catchUp lets the level follow the samples up to a limit.
@@ -87,11 +116,12 @@ func (t *tracker) follow(mean float64, m int) {
 // quickSum adds four at a time, which does not wait for each sum.
 func quickSum(v []float64) float64 {
 	var a, b, c, d float64
-	for len(v) >= 4 {
-		a, b, c, d = a+v[0], b+v[1], c+v[2], d+v[3]
-		v = v[4:]
+	n := 0
+	for ; n <= len(v)-4; n += 4 {
+		p := (*[4]float64)(v[n:])
+		a, b, c, d = a+p[0], b+p[1], c+p[2], d+p[3]
 	}
-	for _, x := range v {
+	for _, x := range v[n:] {
 		a += x
 	}
 	return a + b + (c + d)

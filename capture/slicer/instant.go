@@ -47,7 +47,28 @@ func beyond(x, half float64, up bool) bool {
 
 // ticks is the sum of a sample's instant and an offset in ticks.
 func (t *tracker) ticks(i int, offset, doubt float64) (capture.Tick, capture.Tick) {
-	return t.at[i] + capture.Tick(math.Round(offset)), capture.Tick(math.Ceil(doubt))
+	return t.at[i] + round(offset), ceil(doubt)
+}
+
+// round is math.Round for what a tick holds: half away from zero. What the whole number leaves of x is exact.
+func round(x float64) capture.Tick {
+	n := capture.Tick(x)
+	switch rest := x - float64(n); {
+	case rest >= 0.5:
+		n++
+	case rest <= -0.5:
+		n--
+	}
+	return n
+}
+
+// ceil is math.Ceil for what a tick holds.
+func ceil(x float64) capture.Tick {
+	n := capture.Tick(x)
+	if float64(n) < x {
+		n++
+	}
+	return n
 }
 
 // cross interpolates the passage of half between samples j and j+1: ticks after j, and the doubt. The doubt is the larger part of

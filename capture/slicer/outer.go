@@ -104,6 +104,7 @@ func (t *tracker) relearn(s *Slicer, before state) bool {
 		if t.c = next.index(was); t.c < 0 {
 			t.c = next.nearest(before.lv.v[before.c])
 		}
+		t.bounds()
 	}
 	return true
 }

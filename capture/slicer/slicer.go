@@ -92,7 +92,11 @@ func (s *Slicer) Add(b *capture.Block, emit func(*capture.Block) error) error {
 	}
 	s.begun = true
 	s.end = b.End
-	return s.take(b.SampleAt, b.Volts)
+	err := s.take(b.SampleAt, b.Volts)
+	if s.tracker != nil {
+		s.tracker.tail = samples{} // the input may change from here on
+	}
+	return err
 }
 
 // Flush ends the recording: what is undecided is decided with what there is.

@@ -18,8 +18,10 @@ const (
 
 // tracker walks over samples in a known state with known levels.
 type tracker struct {
-	at   []capture.Tick // samples not yet handed out
+	at   []capture.Tick // samples not yet handed out: between two windows a copy, so that the input need not be kept
 	v    []float64
+	own  samples   // storage for them
+	tail samples   // the same samples where they lay in the last window
 	x    []float64 // what is sliced: v itself, or v with the coupling undone
 	undo restorer
 
@@ -34,6 +36,7 @@ type tracker struct {
 	far      int     // the same beyond the outermost level
 	dt       float64 // s between samples; 0: rows are changes
 	spacing  float64 // ticks between samples
+	before   state   // at the beginning of the edge under way, where it has changed anything
 	scratch  []plateau
 }
 
@@ -56,7 +59,8 @@ type state struct {
 
 func newTracker(lv levels, p spacing, dt float64) *tracker {
 	t := &tracker{dt: dt, fresh: true, spacing: float64(p.median)}
-	t.at, t.v = make([]capture.Tick, 0, 2*size), make([]float64, 0, 2*size)
+	t.own = samples{make([]capture.Tick, 0, 2*size), make([]float64, 0, 2*size)}
+	t.at, t.v = t.own.at, t.own.v
 	t.lv = lv
 	t.outer.value = new([mostOuter]float64)
 	if lv.coupling > 0 {
@@ -90,7 +94,7 @@ func (t *tracker) slice(s *Slicer, w *window) error {
 		}
 		t.begin(w)
 	}
-	t.at, t.v, t.stop = append(t.at, w.at...), append(t.v, w.v...), w.end
+	t.join(w)
 	if t.undo.rate > 0 {
 		t.x = t.undo.restore(w.v, t.x)
 	} else {
@@ -103,7 +107,9 @@ func (t *tracker) slice(s *Slicer, w *window) error {
 		cut = t.walk(&s.out, force)
 	}
 	// An edge needs the samples before it.
-	return t.handOut(s, max(min(cut, len(t.v)-2), t.decided, 0))
+	err := t.handOut(s, max(min(cut, len(t.v)-2), t.decided, 0))
+	t.locate(w)
+	return err
 }
 
 // begin forgets where the line stands, not its levels.
@@ -136,9 +142,7 @@ func (t *tracker) walk(o *output, force bool) int {
 		if t.rest(); t.i == len(t.x) {
 			break
 		}
-		before := t.state
 		if !t.edge(&o.block, force) {
-			t.state = before
 			return max(t.i-2, t.decided, 0)
 		}
 	}
@@ -164,6 +168,7 @@ func (t *tracker) settle(o *output) {
 		first = max(min(x[0], x[1]), min(max(x[0], x[1]), x[2]))
 	}
 	t.c = t.lv.nearest(first)
+	t.bounds()
 	t.name(&o.block, t.at[t.i])
 }
 
@@ -209,19 +214,12 @@ func (t *tracker) handOut(s *Slicer, cut int) error {
 	}
 	b.SampleAt, b.Volts = t.at[:cut], t.v[:cut]
 	if cut == 0 && b.Start == b.End && !b.Gap.Present() && len(b.At) == 0 {
+		t.retain(0)
 		return nil
 	}
 	s.out.level = b.Last()
 	err := s.emit(b)
 	t.start, t.gap, t.fresh = b.End, capture.Gap{}, false
-	t.at, t.v = t.at[:copy(t.at, t.at[cut:])], t.v[:copy(t.v, t.v[cut:])]
-	if t.undo.rate > 0 {
-		t.x = t.x[:copy(t.x, t.x[cut:])]
-	} else {
-		t.x = t.v
-	}
-	t.i -= cut
-	t.decided = max(t.decided-cut, -1)
-	t.seen = max(t.seen-cut, 0)
+	t.retain(cut)
 	return err
 }
