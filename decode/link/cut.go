@@ -13,6 +13,8 @@ type Frames struct {
 	First  []int
 	values []uint16
 	octets []byte
+	check  *checker
+	worked int // characters looked at, see resync.go
 }
 
 // Reset empties f and keeps its storage.
@@ -20,18 +22,36 @@ func (f *Frames) Reset() {
 	f.Frames, f.First, f.values, f.octets = f.Frames[:0], f.First[:0], f.values[:0], f.octets[:0]
 }
 
+// most is the longest frame, in characters.
+const most = 4096
+
+// silentCharacters is the silence that ends a frame where a profile doesn't know it but knows other ends: it then only parts
+// what belongs together from the next burst (Modbus over Serial Line V1.02, clause 2.5.1.1).
+const silentCharacters = 3.5
+
 // Cutter cuts characters into frames and checks each against the profile. It holds no state and may be shared.
 type Cutter struct {
 	p           *Profile
 	gap, inside capture.Tick
-	least, most int // characters
+	least, most int  // characters
+	own         bool // frames end by another rule than silence
+	direct      bool // without gopacket's parser, to measure what that costs
 }
 
 // NewCutter makes a cutter for a profile on a clock.
 func NewCutter(p *Profile, c capture.Clock) *Cutter {
-	k := &Cutter{p: p, gap: c.Ticks(p.Framing.Gap), inside: c.Ticks(p.Framing.Inside), least: 1, most: 4096}
-	if p.Framing.Modbus {
+	f := &p.Framing
+	k := &Cutter{p: p, gap: c.Ticks(f.Gap), inside: c.Ticks(f.Inside), least: 1, most: most}
+	if f.Modbus {
 		k.least, k.most = modbusLeast, modbusMost
+		return k
+	}
+	k.own = f.Fixed > 0 || f.Length != nil || len(f.Start) > 0 || len(f.End) > 0 || f.Break
+	if len(f.Start)+len(f.End) > 0 || f.Break {
+		k.least = max(1, f.head()+f.tail())
+	}
+	if f.Gap == 0 && k.own && p.Line.Speed > 0 {
+		k.gap = c.Ticks(silentCharacters * p.Line.Format.Length() / p.Line.Speed)
 	}
 	return k
 }
@@ -44,6 +64,7 @@ func (k *Cutter) BurstGap(d *uart.Decoder) capture.Tick {
 
 // Cut appends the frames of a decoded batch to dst.
 func (k *Cutter) Cut(dst *Frames, chars *uart.Chars, b *burst.Batch) {
+	dst.ready(k)
 	from := 0
 	for i := range b.Bursts {
 		k.burst(dst, chars.Chars, from, chars.Ends[i], &b.Bursts[i])
@@ -51,59 +72,66 @@ func (k *Cutter) Cut(dst *Frames, chars *uart.Chars, b *burst.Batch) {
 	}
 }
 
-// burst cuts the characters [from, to) of one burst, also where the level of space changes: it names the sender.
+// burst cuts the characters [from, to) of one burst into runs: at silences, and where the level of space changes, as it
+// names the sender.
 func (k *Cutter) burst(dst *Frames, chars []uart.Character, from, to int, s *burst.Span) {
-	first := true
+	if from == to {
+		return
+	}
+	first := len(dst.Frames)
 	for from < to {
 		n := from + 1
 		for n < to && chars[n].At-chars[n-1].End <= k.gap && chars[n].Space == chars[n-1].Space {
 			n++
 		}
-		f := k.frame(dst, chars, from, n)
-		if first && s.Begins {
-			f.Begins = true
-			if f.At-s.Before < k.gap && f.Why != 0 {
-				f.Why = WhyCut // it may have begun before anything was known
-			}
-		}
-		if s.Torn && n == to {
-			f.Why = WhyCut
-		}
-		first = false
+		k.run(dst, chars, from, n)
 		from = n
 	}
+	if s.Begins {
+		f := &dst.Frames[first]
+		f.Begins = true
+		if f.At-s.Before < k.gap && f.Why != 0 {
+			f.Why = WhyCut // it may have begun before anything was known
+		}
+	}
+	f := &dst.Frames[len(dst.Frames)-1]
+	switch {
+	case s.Torn && (f.Why != 0 || !k.own):
+		f.Why = WhyCut
+	case s.Ends && k.own && f.Why != 0 && s.Until-f.End < k.gap:
+		f.Why = WhyCut // it may go on after all that is known
+	}
 }
 
-// frame appends one frame and checks it.
-func (k *Cutter) frame(dst *Frames, chars []uart.Character, from, to int) *Frame {
-	v0 := len(dst.values)
-	for i := from; i < to; i++ {
-		dst.values = append(dst.values, chars[i].Value)
-		dst.octets = append(dst.octets, byte(chars[i].Value))
-	}
-	dst.First = append(dst.First, from)
+// frame appends the frame of a run's characters [from, to), judged.
+func (r *run) frame(from, to int, octets []byte, why Why) {
+	dst := r.dst
+	dst.First = append(dst.First, r.first+from)
 	dst.Frames = append(dst.Frames, Frame{
-		At: chars[from].At, End: chars[to-1].End, Turnaround: -1, DataBits: k.p.Line.Format.DataBits,
-		Chars: chars[from:to:to], Values: dst.values[v0:len(dst.values):len(dst.values)],
+		At: r.chars[from].At, End: r.chars[to-1].End, Turnaround: -1, DataBits: r.k.p.Line.Format.DataBits,
+		Chars: r.chars[from:to:to], Values: r.values[from:to:to], Octets: octets[:len(octets):len(octets)], Shape: dst.check.layer.Shape,
 	})
 	f := &dst.Frames[len(dst.Frames)-1]
-	f.Space = chars[from].Space
-	f.Why = k.check(f, dst.octets[v0:])
-	return f
+	f.Space = r.chars[from].Space
+	f.Why = r.k.judge(f.Chars, why)
 }
 
-// check finds the rules that a frame broke.
-func (k *Cutter) check(f *Frame, octets []byte) (why Why) {
+// judge adds the rules that a frame's characters broke to those that its octets broke.
+func (k *Cutter) judge(chars []uart.Character, why Why) Why {
 	var fault uart.Fault
 	breaks := 0
-	for i := range f.Chars {
-		c := &f.Chars[i]
-		fault |= c.Fault
+	for i := range chars {
+		c := &chars[i]
 		if c.Fault&uart.FaultBreak != 0 {
 			breaks++
 		}
-		if k.inside > 0 && i > 0 && c.At-f.Chars[i-1].End > k.inside {
-			why |= WhyTiming
+		if k.p.Framing.Break && i == 0 && c.Fault&uart.FaultBreak != 0 {
+			fault |= c.Fault & uart.FaultCut // no stop element is missing, and a break has no parity
+			continue
+		}
+		fault |= c.Fault
+		if k.inside > 0 && i > 0 && c.At-chars[i-1].End > k.inside && !(k.p.Framing.Break && i == 1) {
+			why |= WhyTiming // what a break is longer than a character is no silence
 		}
 	}
 	if fault&uart.FaultParity != 0 {
@@ -112,33 +140,11 @@ func (k *Cutter) check(f *Frame, octets []byte) (why Why) {
 	if fault&uart.FaultStop != 0 {
 		why |= WhyStop
 	}
-	why |= k.shape(octets)
-	if len(octets) < k.least || len(octets) > k.most || breaks == len(f.Chars) {
+	if len(chars) < k.least || len(chars) > k.most || breaks == len(chars) {
 		why = WhyUnframed
 	}
 	if fault&uart.FaultCut != 0 && why != 0 {
 		why = WhyCut
-	}
-	return why
-}
-
-// shape checks length and checksum.
-func (k *Cutter) shape(octets []byte) (why Why) {
-	if n := k.p.Framing.Fixed; n > 0 && len(octets) != n {
-		why |= WhyLength
-	}
-	if k.p.Checksum == nil {
-		return why
-	}
-	ok, _, _, short := k.p.Checksum.Verify(octets)
-	switch {
-	case short:
-		why |= WhyLength
-	case !ok:
-		why |= WhyChecksum
-		if k.p.Framing.Modbus && !modbusLength(octets) {
-			why |= WhyLength
-		}
 	}
 	return why
 }

@@ -47,19 +47,60 @@ type Framing struct {
 	Escape     Escape
 }
 
+// String is contract.md's form: `fixed 12`, `length at=1 counts=rest`, `marks start=AA55 end=16`, `gap`, joined by "; ".
+// Characters of more than eight bits are four digits.
 func (f Framing) String() string {
-	if f.Gap == 0 && f.Fixed == 0 {
-		return "unknown"
-	}
 	parts := []string{}
 	if f.Fixed > 0 {
 		parts = append(parts, fmt.Sprintf("fixed %d", f.Fixed))
 	}
+	if f.Length != nil {
+		parts = append(parts, fmt.Sprintf("length at=%d counts=%v", f.Length.At, f.Length.Counts))
+	}
+	if len(f.Start)+len(f.End) > 0 {
+		marks := "marks"
+		for _, m := range []struct {
+			name string
+			of   []uint16
+		}{{"start", f.Start}, {"end", f.End}} {
+			if len(m.of) > 0 {
+				marks += " " + m.name + "=" + hexOf(m.of)
+			}
+		}
+		parts = append(parts, marks)
+	}
 	if f.Gap > 0 {
 		parts = append(parts, "gap")
 	}
+	if len(parts) == 0 {
+		return "unknown"
+	}
 	return strings.Join(parts, "; ")
 }
+
+func hexOf(characters []uint16) (s string) {
+	digits := 2
+	for _, c := range characters {
+		if c > 0xFF {
+			digits = 4
+		}
+	}
+	for _, c := range characters {
+		s += fmt.Sprintf("%0*X", digits, c)
+	}
+	return s
+}
+
+// head is how many characters stand before a frame's content: the break and the start mark. tail is how many stand at its
+// end as they are: the end mark and those behind it.
+func (f *Framing) head() int {
+	if f.Break {
+		return 1 + len(f.Start)
+	}
+	return len(f.Start)
+}
+
+func (f *Framing) tail() int { return len(f.End) + f.After }
 
 // Timing is the dialogue's: who polls, how often, and how soon a reply begins. Seconds; 0: unknown.
 type Timing struct {
@@ -171,7 +212,9 @@ type Frame struct {
 	Poll       bool // asked, rather than answered; only where the dialogue tells
 	Why        Why
 	Turnaround capture.Tick // from the poll's End to At; carried by a reply; -1: none
-	Values     []uint16     // one a character
+	Values     []uint16     // one a character, as they stand on the line
+	Octets     []byte       // with the coding taken off: what checksum, shapes and fields see; marks are one octet a character
+	Shape      int          // index into the profile's Shapes; -1: none fits
 	Chars      []uart.Character
 	DataBits   uint8         // of its characters
 	Begins     bool          // nothing is known of the time just before it

@@ -1,0 +1,5 @@
+//go:build !race
+
+package link_test
+
+const raced = false
