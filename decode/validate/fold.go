@@ -1,8 +1,6 @@
 package validate
 
 import (
-	"math"
-
 	"linewitness/capture"
 	"linewitness/decode/link"
 	"linewitness/decode/uart"
@@ -24,22 +22,6 @@ func (t *Times) add(at capture.Tick) {
 	}
 }
 
-// Sender holds the facts of one side.
-type Sender struct {
-	Side                                   capture.Side
-	Frames, Good                           int64
-	Checksum, Parity, Stop, Length, Timing Times // frames that broke the rule
-	Clean                                  Times // clean bits, wrong checksum
-	Dirty                                  Times // bad frames whose bits are not clean
-	Unframed                               Times // bursts in this side's turn without a frame's shape
-	Missing                                Times // polls of the other side, good ones, that were not answered
-	Late                                   Times // replies later than the link allows
-	Swapped                                Times // frames that are whole only with mark and space exchanged
-	Fit                                    uart.Fit
-	Turn                                   Sketch // seconds
-	bias, lean, iso                        Sketch // of the unit interval; lean beside bias
-}
-
 // Facts are those of a recording so far.
 type Facts struct {
 	Senders    []Sender // controller first where two talk; one of unknown side otherwise
@@ -51,22 +33,25 @@ type Facts struct {
 	GlitchMark int64 // of those, marks inside spaces
 	Answered   int64
 	Solicited  int64 // good polls that had the time to be answered
+	Dialogue   Dialogue
 }
 
 // Fold folds frames in order of time. It holds the state of the dialogue.
 type Fold struct {
 	Facts
-	p       *link.Profile
-	clock   capture.Clock
-	turnMax capture.Tick
-	asked   bool // a poll stands unanswered
-	good    bool // that poll was good
-	pollEnd capture.Tick
-	pollAt  capture.Tick
-	pollOf  [2]uint16
-	rest    capture.Tick // length of the rest that ends an episode
-	pulse   capture.Tick // last short pulse
-	pulsed  bool
+	p         *link.Profile
+	clock     capture.Clock
+	turnMax   capture.Tick
+	asked     bool // a poll stands unanswered
+	good      bool // that poll was good
+	pollEnd   capture.Tick
+	pollAt    capture.Tick
+	pollOf    [2]uint16
+	pollShape int          // its kind; -1: none
+	rest      capture.Tick // length of the rest that ends an episode
+	pulse     capture.Tick // last short pulse
+	pulsed    bool
+	follow    *follower
 }
 
 // episodeBits is the rest in unit intervals after which short pulses count as a new episode: some ten characters.
@@ -81,6 +66,7 @@ func NewFold(p *link.Profile, c capture.Clock) *Fold {
 	if f.TwoTalk {
 		f.Senders = []Sender{{Side: p.Controller}, {Side: p.Responder}}
 	}
+	f.follow = newFollower(&f.Dialogue, p, c)
 	return f
 }
 
@@ -107,11 +93,17 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 		f.asked = false
 	}
 	paused := r.Why&link.WhyTiming != 0 // inside; what turn adds is a late beginning
-	s := f.turn(r)
-	if s == nil {
+	h := heard{role: untold, asked: f.asked}
+	if f.TwoTalk {
+		h.role = f.role(r)
+	}
+	h.side = f.turn(r, h.role)
+	f.follow.add(r, h)
+	if h.side < 0 {
 		f.stray(r)
 		return
 	}
+	s := &f.Senders[h.side]
 	r.Side = s.Side
 	if r.Why&link.WhyCut != 0 {
 		f.Cut++
@@ -135,53 +127,55 @@ func (f *Fold) stray(r *link.Frame) {
 	f.episode(r.At)
 }
 
-// turn decides whose frame it is: a poll, or the reply to the one that stands; nil: nobody's.
-func (f *Fold) turn(r *link.Frame) *Sender {
+// turn decides whose frame it is: a poll, 0, or the reply to the one that stands, 1; -1: nobody's.
+func (f *Fold) turn(r *link.Frame, told role) int {
 	if !f.TwoTalk {
-		return &f.Senders[0]
+		return 0
+	}
+	if told == elsewhere { // a second controller's; it changes nothing about the poll that stands
+		r.Poll = r.OK()
+		return 1
 	}
 	wait := r.At - f.pollEnd
-	replies, told := f.told(r)
-	if !told {
-		replies = f.reply(r, wait)
-	}
-	if replies {
-		s := &f.Senders[1]
-		if !f.asked {
-			return s // its poll was not seen
-		}
-		f.asked = false
-		r.Turnaround = wait
-		if wait > f.turnMax && r.OK() {
-			r.Why |= link.WhyTiming
-			s.Late.add(r.At)
-		}
-		s.Turn.Add(f.clock.Seconds(wait))
-		if f.good {
-			f.Solicited++
-			f.Answered++
-		}
-		return s
+	if told == replies || told == untold && f.reply(r, wait) {
+		f.answered(r, wait)
+		return 1
 	}
 	if r.Why&(link.WhyUnframed|link.WhyCut) != 0 { // no poll that anyone could answer
-		if told {
-			return &f.Senders[0]
+		if told == polls {
+			return 0
 		}
-		return nil
+		return -1
 	}
 	f.unanswered(r.At)
 	f.asked, f.good = true, r.OK()
 	f.pollAt, f.pollEnd = r.At, r.End
-	f.pollOf = [2]uint16{}
+	f.pollOf, f.pollShape = [2]uint16{}, -1
 	copy(f.pollOf[:], r.Values)
+	if len(f.p.Shapes) > 0 {
+		f.pollShape = f.p.ShapeOf(r.Octets, f.p.Controller)
+	}
 	r.Poll = true
-	return &f.Senders[0]
+	return 0
 }
 
-// told tells from the level whether the responder sent r, where levels name the sender.
-func (f *Fold) told(r *link.Frame) (replies, ok bool) {
-	s := f.p.SideOf(r.Space)
-	return s == f.p.Responder, s != capture.SideUnknown
+// answered takes the reply to the poll that stands, if one does.
+func (f *Fold) answered(r *link.Frame, wait capture.Tick) {
+	if !f.asked {
+		return // its poll was not seen
+	}
+	s := &f.Senders[1]
+	f.asked = false
+	r.Turnaround = wait
+	if wait > f.turnMax && r.OK() {
+		r.Why |= link.WhyTiming
+		s.Late.add(r.At)
+	}
+	s.Turn.Add(f.clock.Seconds(wait))
+	if f.good {
+		f.Solicited++
+		f.Answered++
+	}
 }
 
 // reply tells whether r answers the poll that stands. Content decides where it can, time where it can't.
@@ -216,60 +210,5 @@ func (f *Fold) Finish(end capture.Tick) {
 		f.unanswered(end)
 		f.asked = false
 	}
+	f.follow.finish(end)
 }
-
-// frame folds one whole frame into its sender.
-func (s *Sender) frame(r *link.Frame, q *Quality, paused, swapped bool) {
-	s.Frames++
-	if swapped {
-		s.Swapped.add(r.At)
-	}
-	s.Fit.Add(q.Fit)
-	s.bias.Add(q.Bias)
-	if q.Bias == q.Bias {
-		s.lean.Add(q.Lean)
-	}
-	s.iso.Add(q.Iso)
-	if r.OK() {
-		s.Good++
-		return
-	}
-	for _, c := range [...]struct {
-		why link.Why
-		t   *Times
-	}{{link.WhyChecksum, &s.Checksum}, {link.WhyParity, &s.Parity}, {link.WhyStop, &s.Stop}, {link.WhyLength, &s.Length}, {link.WhyTiming, &s.Timing}} {
-		if r.Why&c.why != 0 {
-			c.t.add(r.At)
-		}
-	}
-	switch {
-	case r.Why == link.WhyChecksum && !q.Dirty:
-		s.Clean.add(r.At)
-	case r.Why == link.WhyTiming && !q.Dirty && !paused:
-		// whole, only late: counted as such
-	default:
-		s.Dirty.add(r.At)
-	}
-}
-
-// SpeedPPM is the sender's speed against the nominal one, with the half width of its 95 % interval, in parts per
-// million, positive = fast; NaN where nothing could be fitted.
-func (s *Sender) SpeedPPM(p *link.Profile) (ppm, pm float64) {
-	slope, stderr := s.Fit.Slope()
-	if math.IsNaN(slope) {
-		return slope, slope
-	}
-	return (p.Speed()/(1+slope)/p.Line.Speed - 1) * 1e6, 1.96e6 * stderr
-}
-
-// BiasPct is the median bias over frames with the clock's part taken off, in per cent of the unit interval.
-func (s *Sender) BiasPct() float64 {
-	b := s.bias.Percentile(50)
-	if slope, _ := s.Fit.Slope(); !math.IsNaN(slope) && s.lean.N() > 0 {
-		b -= slope * s.lean.Percentile(50)
-	}
-	return 100 * b
-}
-
-// IsoPct is the median degree of isochronous distortion within a frame, in per cent.
-func (s *Sender) IsoPct() float64 { return 100 * s.iso.Percentile(50) }

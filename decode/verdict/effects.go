@@ -28,7 +28,7 @@ type effect struct {
 // Read off the circuit, not fitted.
 var effects = map[cause.Cause]effect{
 	cause.SilentSender:      {at: own, missing: true, lasting: true},
-	cause.DeafReceiver:      {at: own, hidden: true},                                       // shows in what its unit does next, which is not judged yet
+	cause.DeafReceiver:      {at: own, hidden: true},                                       // shows in what its unit does next: see ignored
 	cause.StuckSender:       {frames: clean | dirty, at: both, lasting: true},              // nothing whole can stand on a line that is held
 	cause.ClockOff:          {frames: dirty, at: own, missing: true, hidden: true},         // its clock is evidence by itself
 	cause.DriverDistortion:  {frames: clean | dirty, at: own, missing: true, hidden: true}, // its bias likewise

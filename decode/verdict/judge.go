@@ -54,6 +54,7 @@ func Judge(in Input) Judged {
 		j.pulses()
 		j.talks()
 		j.signals()
+		j.dialogue()
 		j.current()
 		j.swapped()
 	}
@@ -72,6 +73,7 @@ type judge struct {
 // count sorts the facts into what the candidates explain.
 func (j *judge) count() {
 	f := j.in.Facts
+	j.seen.facts = f
 	j.seen.levels = j.in.Volts != nil && j.in.Volts.Dropped == ""
 	for i := range f.Senders {
 		s := &f.Senders[i]

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"linewitness/capture"
+	"linewitness/decode/validate"
 )
 
 // seen is what was counted, in the order controller, responder (one entry where one talks).
@@ -13,6 +14,7 @@ type seen struct {
 	replies lost // good: answered; dirty: missing
 	late    lost // good: in time; dirty: late
 	levels  bool // levels were judged
+	facts   *validate.Facts
 }
 
 // logLosses is ln of the likelihood of everything counted under a candidate. The cause acts somewhere among the places
@@ -21,6 +23,9 @@ func (s *seen) logLosses(k Key) float64 {
 	e := effectOf(k.Cause)
 	if s.levels && inLevels(k.Cause) {
 		e.hidden = true // the levels show it before anything is lost
+	}
+	if shownByTalk(s.facts, k) {
+		e.hidden = true
 	}
 	if len(s.sides) == 1 && (e.missing || e.at == own && e.frames == 0) {
 		e.hidden = true // it may keep the other unit from being heard, and this tap would not know

@@ -1,0 +1,137 @@
+package verdict
+
+import (
+	"fmt"
+	"math"
+
+	"linewitness/decode/cause"
+	"linewitness/decode/validate"
+)
+
+// schedules: polls that keep one period each, one between the other's. A second controller with a period of its own makes
+// few of them: that there are none says little.
+func (j *judge) schedules(d *validate.Dialogue) {
+	c := &d.Interleaved
+	if !c.Measured || c.Of == 0 {
+		return
+	}
+	b := math.Max(-rarely, talkBits(c, 0))
+	if talkBits(&d.Elsewhere, 0) > 0 {
+		b = math.Max(0, b)
+	}
+	again := d.Ignored.Measured && 3*d.Ignored.N > c.N
+	asks := j.in.Facts.Senders[0].Side
+	says := fmt.Sprintf("%d of %d polls keep the period of the poll before the last one: two schedules stand side by side", c.N, c.Of)
+	if c.N == 0 {
+		says = fmt.Sprintf("none of %d polls keeps another schedule than the poll before it", c.Of)
+	}
+	j.talk("two-schedules", says, c, func(k Key) float64 {
+		switch k.Cause {
+		case cause.TwoControllers:
+			return b
+		case cause.DeafReceiver:
+			switch {
+			case k.Side != asks:
+			case again: // repetitions may stand just there
+				return behind(b, 1)
+			default:
+				return behind(b, never)
+			}
+		case cause.WrongLink: // whose controller polls in turn
+			return behind(b, rarely)
+		case cause.OtherCause:
+			return behind(b, hardly)
+		}
+		return 0
+	})
+}
+
+// elsewhere: a controller's frame at the level of space that is the responder's. Where all of them stand there, the profile
+// has the feeding unit wrong, or the tap shows it so: nothing follows.
+func (j *judge) elsewhere(d *validate.Dialogue) {
+	c := &d.Elsewhere
+	if !c.Measured || c.N == 0 {
+		return
+	}
+	b := talkBits(c, 0)
+	if 5*c.N > 4*c.Of || c.Of-c.N < 3 {
+		b = 0
+	}
+	says := fmt.Sprintf("%d of %d frames of the controller's kinds stand at the level of space of %s",
+		c.N, c.Of, SideName(j.in.Facts.Senders[1].Side))
+	j.talk("controller-elsewhere", says, c, func(k Key) float64 {
+		switch k.Cause {
+		case cause.TwoControllers:
+			return behind(b, 0)
+		case cause.Crosstalk, cause.ReversedConductors, cause.WrongLink:
+			return behind(b, rarely+1)
+		case cause.OtherCause:
+			return behind(b, hardly)
+		}
+		return 0
+	})
+}
+
+// overlaps: frames over each other, and polls while a reply is due. Late replies make them as well as a second talker does.
+func (j *judge) overlaps(d *validate.Dialogue) {
+	c := &d.Overlaps
+	if !c.Measured || c.N == 0 {
+		return
+	}
+	b := math.Min(never, talkBits(c, 0))
+	says := fmt.Sprintf("%d of %d frames began while another ran or a reply was due", c.N, c.Of)
+	answers := j.in.Facts.Senders[1].Side
+	j.talk("overlaps", says, c, func(k Key) float64 {
+		switch k.Cause {
+		case cause.TwoControllers, cause.Addressing:
+			return behind(b, 0)
+		case cause.LateReplies:
+			if k.Side == answers {
+				return behind(b, 0)
+			}
+		case cause.Crosstalk, cause.WrongLink:
+			return behind(b, 1)
+		case cause.OtherCause:
+			return behind(b, 2)
+		}
+		return 0
+	})
+}
+
+// addresses: replies from another unit than was asked, and two to one poll. Either shows a wrong address: that one of the
+// two is missing says nothing where the other is there.
+func (j *judge) addresses(d *validate.Dialogue) {
+	for _, r := range []struct {
+		id, what string
+		c        *validate.Count
+	}{
+		{"foreign-replies", "good replies came from another address than was asked", &d.Foreign},
+		{"double-replies", "answered polls had a second reply", &d.Doubled},
+	} {
+		if !r.c.Measured || r.c.Of == 0 {
+			continue
+		}
+		b := math.Max(-rarely, talkBits(r.c, 0))
+		if talkBits(&d.Foreign, 0) > 0 || talkBits(&d.Doubled, 0) > 0 {
+			b = math.Max(0, b)
+		}
+		answers := j.in.Facts.Senders[1].Side
+		j.talk(r.id, fmt.Sprintf("%d of %d %s", r.c.N, r.c.Of, r.what), r.c, func(k Key) float64 {
+			switch k.Cause {
+			case cause.Addressing:
+				return b
+			case cause.TwoControllers, cause.Crosstalk:
+				return behind(b, rarely)
+			case cause.LateReplies:
+				if k.Side == answers {
+					return behind(b, rarely+1)
+				}
+			case cause.WrongLink, cause.ReversedConductors:
+				return behind(b, rarely+1)
+			case cause.OtherCause:
+				return behind(b, hardly)
+			}
+			return 0
+		})
+	}
+}
