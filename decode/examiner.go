@@ -271,6 +271,7 @@ type line struct {
 	fold     *validate.Fold
 	excerpts *tally.Keeper
 	scope    *tally.Scope // nil: no volts
+	values   *tally.Values
 
 	crew *crew
 }
@@ -281,6 +282,7 @@ func newLine(p *link.Profile, c capture.Clock, workers int, frames func(*link.Fr
 	l := &line{profile: p, dec: uart.NewDecoder(read, c), framer: link.NewCutter(p, c), frames: frames}
 	l.fold = validate.NewFold(p, c)
 	l.excerpts = tally.NewKeeper(l.dec.Bit())
+	l.values = tally.NewValues(p)
 	l.crew = newCrew(workers, l.decode, l.take)
 	l.cut = burst.New(l.framer.BurstGap(l.dec), l.crew.batch, l.crew.submit)
 	return l
@@ -320,6 +322,7 @@ func (l *line) take(j *job) {
 	for i := range j.frames.Frames {
 		f := &j.frames.Frames[i]
 		l.fold.Add(f, &j.quality[i])
+		l.values.Add(f)
 		if l.frames != nil && f.Why&link.WhyCut == 0 {
 			l.frames(f)
 		}

@@ -25,6 +25,7 @@ type Finding struct {
 	NextChecks []check.Ranked
 	Caution    string // for the tap at hand
 	Excerpts   []tally.Excerpt
+	Values     []tally.Value // what good frames carried, in units; only where a profile describes them
 }
 
 // Recording is what was examined.

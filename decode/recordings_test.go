@@ -42,6 +42,10 @@ var shipped = []struct {
 	{"alder-loop-sound.wav", capture.IndoorTerminal, func() any { return alder(capturetest.Loop{Place: 0.45}) }, "none/none"},
 	{"alder-loop-supply-dips.wav", capture.IndoorTerminal, func() any { return alder(capturetest.Loop{Place: 0.45, Factor: dips}) }, "voltage-sag/line"},
 	{"alder-loop-long-cable.wav", capture.IndoorTerminal, func() any { return alder(capturetest.Loop{Place: 0.45, Tau: 0.9e-3}) }, "excess-capacitance/line"},
+	{"heron-loop-cooling.csv", capture.LoopCurrent, func() any { return oneWire("heron-loop", 2, heronCooling()) }, "none/none"},
+	{"sorrel-loop-room.wav", capture.OutdoorTerminal, func() any { return sorrel() }, "none/none"},
+	{"bracken-line-rooms.vcd", capture.Pair, func() any { return oneWire("bracken-line", 3, brackenRooms()) }, "none/none"},
+	{"tarn-port-service.vcd", capture.BoardPin, func() any { return oneWire("tarn-port", 4, tarnService()) }, "none/none"},
 	{"alder-loop-mains-on-s.wav", capture.IndoorTerminal, func() any { return onMains() }, "unknown/unknown"},
 }
 

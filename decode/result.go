@@ -25,6 +25,7 @@ func (e *Examiner) Finding() *Finding {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
 		}
 		f.Excerpts = e.line.excerpts.Excerpts()
+		f.Values = e.line.values.All()
 	}
 	if e.seen != nil {
 		f.Volts = e.seen.facts(e.profile, e.info.Clock.Seconds(e.rec.To-e.rec.From-e.rec.Lost))

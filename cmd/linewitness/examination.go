@@ -125,7 +125,7 @@ func (x *examination) examine(ctx context.Context, name string) (f *decode.Findi
 	}()
 	opt := decode.Options{Tap: x.tap, Mains: x.mains}
 	if x.frames != nil {
-		x.frames.Recording(name, src.Info().Clock)
+		x.frames.Recording(name, src.Info().Clock, x.link)
 		opt.Frames = x.frames.Add
 	}
 	if f, err = decodeRecording(ctx, src, x.link, opt); err == nil {

@@ -135,4 +135,3 @@ func FuzzDissect(f *testing.F) {
 		}
 	})
 }
-

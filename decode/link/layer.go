@@ -24,7 +24,8 @@ func register() gopacket.LayerType {
 
 // Layer is a frame as a gopacket layer. Set the Profile, and the Side where the line's level tells it, before decoding: the
 // data are the frame's octets with the coding taken off. Contents are what stands before the payload (break, start mark,
-// length character), the payload ends before the checksum or the end mark. The octets are not copied.
+// length character), the payload ends before the checksum or the end mark. The octets are not copied. A Profile that was
+// decoded with must not change.
 type Layer struct {
 	layers.BaseLayer
 	Profile   *Profile // nil: any content, all of it payload
@@ -33,6 +34,7 @@ type Layer struct {
 	Why       Why    // rules of length and checksum that the octets break
 	Sum, Want uint16 // the checksum as it stands, and as it should be; only where the frame is long enough
 	Shape     int    // index into the profile's Shapes; -1: none fits
+	rules     rules
 }
 
 // Broken is the error of a frame that breaks rules.
@@ -58,6 +60,9 @@ func (l *Layer) DecodeFromBytes(octets []byte, df gopacket.DecodeFeedback) error
 		l.Contents, l.Payload = nil, octets
 		return nil
 	}
+	if l.rules.of != l.Profile {
+		l.rules = rulesOf(l.Profile)
+	}
 	l.split()
 	short := l.check()
 	l.Shape = l.Profile.ShapeOf(octets, l.Side)
@@ -72,24 +77,23 @@ func (l *Layer) DecodeFromBytes(octets []byte, df gopacket.DecodeFeedback) error
 
 // split finds the payload.
 func (l *Layer) split() {
-	p := l.Profile
-	from := p.Framing.head()
-	if p.Framing.Length != nil && p.Framing.Length.At == from {
+	from := l.rules.head
+	if length := l.Profile.Framing.Length; length != nil && length.At == from {
 		from++
 	}
 	from = min(from, len(l.Octets))
-	to := max(from, len(l.Octets)-max(p.behindPayload(), p.Framing.tail()))
+	to := max(from, len(l.Octets)-l.rules.behind)
 	l.Contents, l.Payload = l.Octets[:from], l.Octets[from:to]
 }
 
 // check finds the broken rules; short: octets are missing.
 func (l *Layer) check() (short bool) {
 	p, f, n := l.Profile, &l.Profile.Framing, len(l.Octets)
-	if n < p.leastOctets() || !l.marked() {
+	if n < l.rules.least || !l.marked() {
 		l.Why |= WhyLength
-		short = n < p.leastOctets()
+		short = n < l.rules.least
 	}
-	if want := f.fixedOctets(); want > 0 && n != want {
+	if want := l.rules.fixed; want > 0 && n != want {
 		l.Why |= WhyLength
 		short = short || n < want
 	}
@@ -120,10 +124,10 @@ func (l *Layer) check() (short bool) {
 // marked compares the marks' octets.
 func (l *Layer) marked() bool {
 	f, b := &l.Profile.Framing, l.Octets
-	if len(b) < f.head()+f.tail() {
+	if len(b) < l.rules.head+l.rules.tail {
 		return false
 	}
-	return sameOctets(b[f.head()-len(f.Start):], f.Start) && sameOctets(b[len(b)-f.tail():], f.End)
+	return sameOctets(b[l.rules.head-len(f.Start):], f.Start) && sameOctets(b[len(b)-l.rules.tail:], f.End)
 }
 
 func sameOctets(b []byte, mark []uint16) bool {

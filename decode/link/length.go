@@ -53,3 +53,14 @@ func (f *Framing) fixedOctets() int {
 	}
 	return f.Fixed
 }
+
+// rules are what the checks of every frame need of a profile.
+type rules struct {
+	of                               *Profile
+	head, tail, behind, least, fixed int // octets; behind: from the checksum, or the end mark, on
+}
+
+func rulesOf(p *Profile) rules {
+	f := &p.Framing
+	return rules{of: p, head: f.head(), tail: f.tail(), behind: max(p.behindPayload(), f.tail()), least: p.leastOctets(), fixed: f.fixedOctets()}
+}

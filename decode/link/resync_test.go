@@ -63,7 +63,7 @@ func TestFoundAgainAfterALoss(t *testing.T) {
 				}
 			}
 			if fitting(crc, v, size) != frames-1 {
-				continue // another place fits by accident, about one in a thousand times
+				continue // another place fits by accident
 			}
 			good, bad := 0, 0
 			for _, f := range cutOne(p, v) {

@@ -10,19 +10,28 @@ import (
 	"linewitness/decode/link"
 )
 
-// commaSeparated is RFC 4180 with a header and line feeds, as encoding/csv writes it. Only the name can need quotes.
-type commaSeparated struct{ start []byte }
+// commaSeparated is RFC 4180 with a header and line feeds, as encoding/csv writes it. Name, kind and values may need quotes.
+type commaSeparated struct {
+	start []byte
+	fields
+}
 
 func (e *commaSeparated) header(dst []byte) []byte {
 	return append(append(dst, strings.Join(FramesColumns, ",")...), '\n')
 }
 
-func (e *commaSeparated) recording(name string) {
+func (e *commaSeparated) recording(name string, p *link.Profile) {
+	e.fields.p = p
+	e.start = appendCells(e.start[:0], name, "")
+}
+
+// appendCells appends cells, a comma between two, with quotes where they need them.
+func appendCells(dst []byte, cells ...string) []byte {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
-	_ = w.Write([]string{name, ""}) // a buffer takes everything
+	_ = w.Write(cells) // a buffer takes everything
 	w.Flush()
-	e.start = append(e.start[:0], bytes.TrimSuffix(b.Bytes(), []byte("\n"))...)
+	return append(dst, bytes.TrimSuffix(b.Bytes(), []byte("\n"))...)
 }
 
 func (e *commaSeparated) frame(dst []byte, f *link.Frame, clock capture.Clock, wide bool) []byte {
@@ -38,5 +47,8 @@ func (e *commaSeparated) frame(dst []byte, f *link.Frame, clock capture.Clock, w
 	dst = strconv.AppendBool(dst, f.OK())
 	dst = append(dst, ',')
 	dst = appendWhy(dst, f, "", "+", "")
-	return append(dst, '\n')
+	if kind, values := e.text(f); kind != "" {
+		return append(appendCells(append(dst, ','), kind, values), '\n')
+	}
+	return append(dst, ",,\n"...)
 }

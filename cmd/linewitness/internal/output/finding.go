@@ -11,6 +11,7 @@ import (
 	"linewitness/decode"
 	"linewitness/decode/cause"
 	"linewitness/decode/link"
+	"linewitness/decode/tally"
 	"linewitness/decode/verdict"
 )
 
@@ -33,6 +34,7 @@ type findingJSON struct {
 	Cleared    []clearedJSON   `json:"cleared"`
 	Evidence   []evidenceJSON  `json:"evidence"`
 	NextChecks []checkJSON     `json:"next_checks"`
+	Values     []valueJSON     `json:"values"` // [] where no profile describes the frames
 }
 
 type recordingJSON struct {
@@ -179,6 +181,7 @@ func newFinding(f *decode.Finding) findingJSON {
 		Cleared:    each(f.Cleared, func(c *verdict.Cleared) clearedJSON { return clearedJSON{c.What, c.Because} }),
 		Evidence:   each(f.Evidence, func(e *verdict.Evidence) evidenceJSON { return newEvidence(e, r.Clock) }),
 		NextChecks: each(f.NextChecks, newCheck),
+		Values:     each(f.Values, func(v *tally.Value) valueJSON { return newValue(v, r.Clock) }),
 	}
 }
 

@@ -12,8 +12,9 @@ import (
 	"linewitness/decode/link"
 )
 
-// FramesColumns are the keys of a frame, in order, in every format.
-var FramesColumns = []string{"name", "t_s", "end_s", "side", "hex", "ok", "why"}
+// FramesColumns are the keys of a frame, in order, in every format. JSON has the last two only of frames that a profile
+// describes.
+var FramesColumns = []string{"name", "t_s", "end_s", "side", "hex", "ok", "why", "kind", "values"}
 
 // EndingError is a name for frames whose ending says no format.
 type EndingError struct{ Name string }
@@ -25,7 +26,7 @@ func (e *EndingError) Error() string {
 // encoder is a format of frames: one line, or packet, a frame, appended without allocation.
 type encoder interface {
 	header(dst []byte) []byte
-	recording(name string)
+	recording(name string, p *link.Profile)
 	frame(dst []byte, f *link.Frame, clock capture.Clock, wide bool) []byte
 }
 
@@ -72,9 +73,9 @@ func OpenFrames(name string, stdout io.Writer) (*Frames, error) {
 // Name is what the output was opened as.
 func (w *Frames) Name() string { return w.name }
 
-// Recording begins the frames of another recording.
-func (w *Frames) Recording(name string, clock capture.Clock) {
-	w.enc.recording(name)
+// Recording begins the frames of another recording; p describes them, nil: nothing does.
+func (w *Frames) Recording(name string, clock capture.Clock, p *link.Profile) {
+	w.enc.recording(name, p)
 	w.clock = clock
 }
 

@@ -30,7 +30,7 @@ func someFrames() []link.Frame {
 
 func write(t *testing.T, w *Frames, name string) {
 	t.Helper()
-	w.Recording(name, capture.Nanoseconds)
+	w.Recording(name, capture.Nanoseconds, nil)
 	frames := someFrames()
 	for i := range frames {
 		w.Add(&frames[i])
@@ -86,12 +86,12 @@ func TestFramesAsCSV(t *testing.T) {
 	}
 	want := [][]string{
 		FramesColumns,
-		{odd, "1.234567", "1.245", "indoor", "AA10", "false", "checksum"},
-		{odd, "2", "2.000000001", "b", "0100FF", "true", ""},
-		{odd, "3", "3.1", "unknown", "", "false", "parity+stop+unframed"},
-		{odd, "4", "4.1", "outdoor", "7F", "false", "unframed"},
-		{odd, "5", "5.1", "outdoor", "01FF0002", "false", "length"},
-		{odd, "6", "6.1", "outdoor", "0001", "false", "timing"},
+		{odd, "1.234567", "1.245", "indoor", "AA10", "false", "checksum", "", ""},
+		{odd, "2", "2.000000001", "b", "0100FF", "true", "", "", ""},
+		{odd, "3", "3.1", "unknown", "", "false", "parity+stop+unframed", "", ""},
+		{odd, "4", "4.1", "outdoor", "7F", "false", "unframed", "", ""},
+		{odd, "5", "5.1", "outdoor", "01FF0002", "false", "length", "", ""},
+		{odd, "6", "6.1", "outdoor", "0001", "false", "timing", "", ""},
 	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Errorf("(-want +got):\n%s", d)
@@ -102,10 +102,10 @@ func TestNineBitCharactersTakeFourDigits(t *testing.T) {
 	var out bytes.Buffer
 	w, _ := OpenFrames("-", &out)
 	f := link.Frame{Values: []uint16{0x0A}, DataBits: 9}
-	w.Recording("nine", capture.Nanoseconds)
+	w.Recording("nine", capture.Nanoseconds, nil)
 	w.Add(&f)
 	f.DataBits = 8
-	w.Recording("eight", capture.Nanoseconds)
+	w.Recording("eight", capture.Nanoseconds, nil)
 	w.Add(&f)
 	if err := w.Commit(); err != nil {
 		t.Fatal(err)
@@ -240,7 +240,7 @@ func TestFramesThroughALink(t *testing.T) {
 func TestAddAllocatesNothing(t *testing.T) {
 	for _, clock := range []capture.Clock{capture.Nanoseconds, {Num: 48000 * 1024, Den: 1}} {
 		w, _ := OpenFrames("-", io.Discard)
-		w.Recording("rec.vcd", clock)
+		w.Recording("rec.vcd", clock, nil)
 		frames := someFrames()
 		w.Add(&frames[0]) // makes the line's storage
 		if n := testing.AllocsPerRun(1000, func() { w.Add(&frames[1]) }); n != 0 {
@@ -258,7 +258,7 @@ func BenchmarkFrames(b *testing.B) {
 		b.Run("format="+format.name, func(b *testing.B) {
 			w, _ := OpenFrames("-", io.Discard)
 			w.enc = format.enc
-			w.Recording("rec.vcd", capture.Nanoseconds)
+			w.Recording("rec.vcd", capture.Nanoseconds, nil)
 			f := link.Frame{At: 1_234_567_000, End: 1_245_000_000, Side: capture.Indoor, Values: make([]uint16, 12)}
 			b.ReportAllocs()
 			for b.Loop() {

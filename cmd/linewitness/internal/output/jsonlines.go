@@ -8,11 +8,15 @@ import (
 )
 
 // jsonLines is a JSON object a line.
-type jsonLines struct{ start []byte } // {"name":"rec.vcd","t_s":
+type jsonLines struct {
+	start []byte // {"name":"rec.vcd","t_s":
+	fields
+}
 
 func (e *jsonLines) header(dst []byte) []byte { return dst }
 
-func (e *jsonLines) recording(name string) {
+func (e *jsonLines) recording(name string, p *link.Profile) {
+	e.fields.p = p
 	e.start = append(e.start[:0], `{"name":`...)
 	e.start = append(e.start, quoteJSON(name)...)
 	e.start = append(e.start, `,"t_s":`...)
@@ -31,5 +35,6 @@ func (e *jsonLines) frame(dst []byte, f *link.Frame, clock capture.Clock, wide b
 	dst = strconv.AppendBool(dst, f.OK())
 	dst = append(dst, `,"why":[`...)
 	dst = appendWhy(dst, f, `"`, ",", `"`)
-	return append(dst, "]}\n"...)
+	dst = e.appendJSON(append(dst, ']'), f)
+	return append(dst, "}\n"...)
 }

@@ -13,7 +13,10 @@ import (
 // private use) with nanoseconds, and an enhanced packet block a frame. A packet's bytes are the frame's characters, two octets
 // each, high one first, where they have nine bits. Its time is t_s; what was read of the frame stands in its comment as the
 // JSON of the other formats without hex.
-type packets struct{ start []byte }
+type packets struct {
+	start []byte
+	fields
+}
 
 const (
 	blockSection   = 0x0A0D0D0A
@@ -42,7 +45,8 @@ func (e *packets) header(dst []byte) []byte {
 	return endBlock(appendOption(b, optionEnd, ""), at)
 }
 
-func (e *packets) recording(name string) {
+func (e *packets) recording(name string, p *link.Profile) {
+	e.fields.p = p
 	e.start = append(append(e.start[:0], `{"name":`...), quoteJSON(name)...)
 }
 
@@ -83,7 +87,8 @@ func (e *packets) comment(b []byte, f *link.Frame, clock capture.Clock) []byte {
 	b = strconv.AppendBool(b, f.OK())
 	b = append(b, `,"why":[`...)
 	b = appendWhy(b, f, `"`, ",", `"`)
-	return append(b, "]}"...)
+	b = e.appendJSON(append(b, ']'), f)
+	return append(b, '}')
 }
 
 // nanoseconds is an instant in whole nanoseconds, rounded down; 0 before the axis' zero, which a packet's time cannot show.

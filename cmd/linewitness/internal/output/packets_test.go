@@ -142,7 +142,7 @@ func TestNanoseconds(t *testing.T) {
 // A frame costs no allocation.
 func TestPacketsDoNotAllocate(t *testing.T) {
 	e := &packets{}
-	e.recording("rec.vcd")
+	e.recording("rec.vcd", nil)
 	f := link.Frame{At: 5, End: 9, Side: capture.Indoor, Why: link.WhyChecksum, Values: make([]uint16, 40)}
 	b := e.frame(nil, &f, capture.Nanoseconds, false)
 	if n := testing.AllocsPerRun(100, func() { b = e.frame(b[:0], &f, capture.Nanoseconds, false) }); n > 0 {

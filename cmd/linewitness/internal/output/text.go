@@ -52,6 +52,7 @@ func appendText(b []byte, f *decode.Finding) []byte {
 	}
 	b = appendNext(b, f)
 	b = appendSenders(b, f)
+	b = appendValues(b, f)
 	if f.Caution != "" {
 		b = append(b, '\n')
 		b = appendWrapped(b, "Caution at this tap: ", indent, f.Caution)
@@ -218,15 +219,15 @@ func senderLine(s *decode.Sender) string {
 			parts = append(parts, fmt.Sprintf("%d bad by %s", bad.n, bad.what))
 		}
 	}
-	figure := func(what string, v float64, places int, unit string) {
+	part := func(what string, v float64, places int, unit string) {
 		if !math.IsNaN(v) {
 			parts = append(parts, what+" "+trimmed(v, places)+string(tied)+unit)
 		}
 	}
-	figure("speed error", s.SpeedErrorPPM, 0, "ppm")
-	figure("bias", s.BiasPct, 1, "%")
-	figure("isochronous", s.IsochronousPct, 1, "%")
-	figure("turn-around", s.TurnP50*1000, 1, "ms")
+	part("speed error", s.SpeedErrorPPM, 0, "ppm")
+	part("bias", s.BiasPct, 1, "%")
+	part("isochronous", s.IsochronousPct, 1, "%")
+	part("turn-around", s.TurnP50*1000, 1, "ms")
 	return strings.Join(parts, ", ")
 }
 
