@@ -13,7 +13,7 @@ import (
 func (p *Profile) Check() error {
 	var errs []error
 	say := func(format string, args ...any) {
-		errs = append(errs, fmt.Errorf("profile "+p.Name+": "+format, args...))
+		errs = append(errs, fmt.Errorf("profile %s: %s", p.Name, fmt.Sprintf(format, args...)))
 	}
 	p.checkFraming(say)
 	p.checkCoding(say)

@@ -42,7 +42,7 @@ func TestCheck(t *testing.T) {
 			f.Coding, f.Fixed, f.Length, s.Length = link.CodingHex, 10, nil, 0
 		}},
 		{"escape: 0x7e is a mark too", func(p *link.Profile, f *link.Framing, s *link.Shape) { f.Escape.Mark = 0x7E }},
-		{"escape: 0x7e behind it would look like a mark", func(p *link.Profile, f *link.Framing, s *link.Shape) { f.Escape.Xor = 3 }},
+		{"escape: 0x7d behind it would look like a mark", func(p *link.Profile, f *link.Framing, s *link.Shape) { f.Escape.Xor = 3 }},
 		{"a checksum, and none", func(p *link.Profile, f *link.Framing, s *link.Shape) { p.NoChecksum = true }},
 		{"checksum: no rule", func(p *link.Profile, f *link.Framing, s *link.Shape) { p.Checksum.Sum = nil }},
 		{"checksum: it does not suit a frame of 4 octets", func(p *link.Profile, f *link.Framing, s *link.Shape) {

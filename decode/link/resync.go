@@ -1,6 +1,10 @@
 package link
 
-import "linewitness/decode/uart"
+import (
+	"slices"
+
+	"linewitness/decode/uart"
+)
 
 // Where a frame in a run is broken, the cutter looks for the next place at which one begins that keeps every rule; what
 // stands before it is one bad frame. Where only the sum of a frame is wrong and its marks and length stand, and the next
@@ -16,23 +20,24 @@ const (
 
 // run cuts the characters [from, to), which no silence parts.
 func (k *Cutter) run(dst *Frames, chars []uart.Character, from, to int) {
-	v0, o0 := len(dst.values), len(dst.octets)
+	n, v0, o0 := to-from, len(dst.values), len(dst.octets)
 	r := run{k: k, dst: dst, chars: chars[from:to:to], first: from, from: 1, end: 0, side: k.p.SideOf(chars[from].Space)}
-	plain := k.p.Framing.Coding == CodingPlain
-	for i := from; i < to; i++ {
-		dst.values = append(dst.values, chars[i].Value)
-		if plain {
-			dst.octets = append(dst.octets, byte(chars[i].Value))
+	dst.values = slices.Grow(dst.values, n)[:v0+n]
+	r.values = dst.values[v0:]
+	for i := range r.values {
+		r.values[i] = r.chars[i].Value
+	}
+	if k.p.Framing.Coding == CodingPlain {
+		dst.octets = slices.Grow(dst.octets, n)[:o0+n]
+		r.raw = dst.octets[o0:]
+		for i, v := range r.values {
+			r.raw[i] = byte(v)
 		}
 	}
-	r.values = dst.values[v0:]
-	if plain {
-		r.raw = dst.octets[o0:]
-	}
-	if k.own && (!k.unguarded() || (to-from)%k.p.Framing.Fixed == 0) {
+	if k.own && (!k.unguarded() || n%k.p.Framing.Fixed == 0) {
 		r.split()
 	} else {
-		r.whole(0, to-from)
+		r.whole(0, n)
 	}
 	dst.worked += r.spent
 }

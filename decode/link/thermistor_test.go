@@ -33,8 +33,8 @@ func tables(t *testing.T) map[string][]link.Point {
 	return all
 }
 
-// A table gives its own points back, either way round the divider; of every second point, those between are met to 0.11 K:
-// what a straight piece of 10 K in ln R over 1/T is worth on these tables.
+// A table gives its own points back, either way round the divider; of every second point, those between are met to 0.04 K:
+// what straight pieces of 10 K in ln R over 1/T are worth on these tables (the worst measured was 0.038 K).
 func TestThermistorTables(t *testing.T) {
 	t.Parallel()
 	for name, points := range tables(t) {
@@ -62,8 +62,7 @@ func TestThermistorTables(t *testing.T) {
 		for i := 1; i < len(points)-1; i += 2 {
 			worst = max(worst, math.Abs(coarse.DegC(points[i].Ohm/(points[i].Ohm+10000))-points[i].DegC))
 		}
-		t.Logf("%s %.4f", name, worst)
-		if !(worst < 0.11) {
+		if !(worst < 0.04) {
 			t.Errorf("%s: every second point: %.3f K", name, worst)
 		}
 	}
