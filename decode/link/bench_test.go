@@ -47,7 +47,8 @@ func links(t testing.TB) []benched {
 	rtu.Framing.Gap, rtu.Framing.Inside = handGap, 0
 	shaped.Shapes = []link.Shape{{Name: "one", Length: 5, Match: []link.Match{{At: 1, Mask: 0xFF, Value: 0x40}}}, {Name: "two", Length: 5}}
 	return []benched{
-		{"modbus", rtu, "1103007C00020743"}, {"long", rtu, "110304008D008EFBBD"}, {"fixed", shaped, "105B015C16"}, {"length", ft12(t, true), "68030368530150A416"},
+		{"modbus", rtu, "1103007C00020743"}, {"long", rtu, "110304008D008EFBBD"}, {"fixed", shaped, "105B015C16"}, {"length", ft12(t,
+			true), "68030368530150A416"},
 		{"hex", modbusASCII(t), text(":1103007C00026E\r\n")}, {"break", lin(t, 2), "0055504A5593E596"},
 	}
 }

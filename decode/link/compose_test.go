@@ -1,7 +1,6 @@
 package link_test
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -9,7 +8,6 @@ import (
 	"pgregory.net/rapid"
 
 	"linewitness/capture"
-	"linewitness/decode/checksum"
 	"linewitness/decode/link"
 	"linewitness/decode/uart"
 )
@@ -23,7 +21,8 @@ func TestComposePublished(t *testing.T) {
 	}
 	rtu, ascii, bus, soh, short, long := link.ModbusRTU(line9600), modbusASCII(t), lin(t, 2), blockCheck(t), ft12(t, false), ft12(t, true)
 	rtu.Shapes, ascii.Shapes = []link.Shape{read(0)}, []link.Shape{read(1)}
-	bus.Shapes = []link.Shape{{Name: "four", Length: 8, Match: []link.Match{{At: 2, Mask: 0xFF, Value: 0x50}}, Fields: []link.Field{{Name: "data", At: 3, Octets: 4}}}}
+	bus.Shapes = []link.Shape{{Name: "four", Length: 8, Match: []link.Match{{At: 2, Mask: 0xFF, Value: 0x50}},
+		Fields: []link.Field{{Name: "data", At: 3, Octets: 4}}}}
 	soh.Shapes = []link.Shape{{Name: "break", Length: 5, Constant: []byte("\x01B0")}}
 	short.Shapes = []link.Shape{{Name: "reset", Fields: []link.Field{{Name: "control", At: 1}, {Name: "unit", At: 2}}}}
 	long.Shapes = []link.Shape{{Name: "data", Length: 9, Constant: octets(t, "680303685301"), Fields: []link.Field{{Name: "kind", At: 6}}}}
@@ -50,7 +49,8 @@ func TestComposePublished(t *testing.T) {
 // What cannot be put together is an error, and dst stays as it was.
 func TestComposeRefuses(t *testing.T) {
 	t.Parallel()
-	p := &link.Profile{Line: sevenEven, Checksum: sum(t, "sum8", 1, -1), Framing: link.Framing{Gap: handGap, Start: marks(2), End: marks(3), After: 1},
+	p := &link.Profile{Line: sevenEven, Checksum: sum(t, "sum8", 1, -1), Framing: link.Framing{Gap: handGap, Start: marks(2),
+		End: marks(3), After: 1},
 		Shapes: []link.Shape{
 			{Name: "one", Match: []link.Match{{At: 1, Mask: 0xFF, Value: 1}}, Fields: []link.Field{{Name: "n", At: 2}, {Name: "kind", At: 1}}},
 			{Name: "two", Length: 3, Fields: []link.Field{{Name: "far", At: 3, Octets: 2}}},
@@ -78,123 +78,6 @@ func TestComposeRefuses(t *testing.T) {
 	}
 }
 
-// made is a profile drawn by chance, whose shapes all have as many octets.
-type made struct {
-	t       *rapid.T
-	p       *link.Profile
-	octets  int
-	content int // first octet behind marks and length
-}
-
-var sums = []string{"", "sum8", "xor8", "sum8-twos-complement", "fletcher16", "crc8 poly=0x07 init=0x00 refin=false refout=false xorout=0x00",
-	"crc16 poly=0x8005 init=0xFFFF refin=true refout=true xorout=0x0000"}
-
-func draw(t *rapid.T) *link.Profile {
-	m := made{t: t, p: &link.Profile{Name: "drawn", Line: line9600, Framing: link.Framing{Gap: handGap}}}
-	f := &m.p.Framing
-	mark := func(label string) []uint16 {
-		return rapid.SliceOfN(rapid.SampledFrom([]uint16{0x7E, 0x02, 0x03, 0xAA, 0x55}), 0, 2).Draw(t, label)
-	}
-	f.Start, f.End = mark("start"), mark("end")
-	f.Break = rapid.IntRange(0, 4).Draw(t, "break") == 0
-	f.Coding = rapid.SampledFrom([]link.Coding{link.CodingPlain, link.CodingEscape, link.CodingHex}).Draw(t, "coding")
-	switch f.Coding {
-	case link.CodingEscape:
-		f.Escape = link.Escape{Mark: 0x7D, Xor: 0x20}
-	}
-	m.content = len(f.Start)
-	if f.Break {
-		m.content++
-	}
-	m.checksum()
-	m.measure()
-	for range rapid.IntRange(1, 4).Draw(t, "shapes") {
-		m.shape()
-	}
-	return m.p
-}
-
-// checksum stands before the end mark or, where there is one, at times behind it.
-func (m *made) checksum() {
-	name := rapid.SampledFrom(sums).Draw(m.t, "sum")
-	f := &m.p.Framing
-	m.octets = len(f.End)
-	if name == "" {
-		return
-	}
-	s, err := checksum.Parse(name)
-	if err != nil {
-		m.t.Fatal(err)
-	}
-	at := -s.Size() - len(f.End)
-	if len(f.End) > 0 && rapid.Bool().Draw(m.t, "behind") {
-		f.After, at = s.Size(), -s.Size()
-	}
-	m.octets += s.Size()
-	m.p.Checksum = &checksum.Spec{Sum: s, From: rapid.IntRange(0, m.content).Draw(m.t, "from"), To: at, At: at,
-		Order: rapid.SampledFrom([]checksum.Order{checksum.Big, checksum.Little}).Draw(m.t, "order")}
-}
-
-// measure draws how a frame's end is known and how long frames are.
-func (m *made) measure() {
-	f := &m.p.Framing
-	tail := len(f.End) + f.After
-	way := rapid.IntRange(0, 2).Draw(m.t, "measure")
-	if way == 1 {
-		f.Length = &link.Length{At: m.content, Counts: link.Counts(rapid.IntRange(0, 2).Draw(m.t, "counts")), Add: rapid.IntRange(-1, 1).Draw(m.t, "add")}
-		m.content++
-	}
-	m.octets += m.content + 1 + rapid.IntRange(2, 20).Draw(m.t, "octets")
-	switch {
-	case way == 2 && f.Coding == link.CodingPlain:
-		f.Fixed = m.octets
-	case way == 2 && f.Coding == link.CodingHex:
-		head := len(f.Start)
-		if f.Break {
-			head++
-		}
-		f.Fixed = head + tail + 2*(m.octets-head-tail)
-	}
-}
-
-// shape is known by its first octet of content; fields share none.
-func (m *made) shape() {
-	t, n := m.t, len(m.p.Shapes)
-	s := link.Shape{Name: fmt.Sprint("shape ", n), Length: m.octets, Match: []link.Match{{At: m.content, Mask: 0xFF, Value: byte(0x10 + n)}}}
-	behind := len(m.p.Framing.End) + m.p.Framing.After
-	if m.p.Checksum != nil {
-		behind = -min(m.p.Checksum.At, -behind)
-	}
-	for at := m.content + 1; at < m.octets-behind; {
-		f := link.Field{Name: fmt.Sprint("field ", at), At: at, Signed: rapid.Bool().Draw(t, "signed"),
-			Octets: rapid.IntRange(1, min(8, m.octets-behind-at)).Draw(t, "octets"), Order: rapid.SampledFrom([]checksum.Order{checksum.Big, checksum.Little}).Draw(t, "order")}
-		f.Bit = rapid.IntRange(0, 8*f.Octets-1).Draw(t, "bit")
-		f.Bits = rapid.IntRange(1, 8*f.Octets-f.Bit).Draw(t, "bits")
-		if rapid.Bool().Draw(t, "from the end") {
-			f.At -= m.octets
-		}
-		s.Fields = append(s.Fields, f)
-		at += f.Octets
-	}
-	m.p.Shapes = append(m.p.Shapes, s)
-}
-
-// numbers draws one for every field.
-func numbers(t *rapid.T, s *link.Shape) (set map[string]int64, want []link.Number) {
-	set = map[string]int64{}
-	for i, f := range s.Fields {
-		n := rapid.Int64().Draw(t, f.Name)
-		if f.Signed {
-			n = n << (64 - f.Bits) >> (64 - f.Bits)
-		} else {
-			n = int64(uint64(n) << (64 - f.Bits) >> (64 - f.Bits))
-		}
-		set[f.Name] = n
-		want = append(want, link.Number{Field: i, N: n})
-	}
-	return set, want
-}
-
 // What Compose makes, the cutter cuts into exactly one good frame of that shape, and Dissect gives the numbers back; two in one
 // burst are two frames wherever frames say where they end.
 func TestComposedFramesComeBack(t *testing.T) {
@@ -209,7 +92,8 @@ func TestComposedFramesComeBack(t *testing.T) {
 		line, err := p.Compose(nil, shape, set)
 		f := &p.Framing
 		if err != nil {
-			if f.Coding == link.CodingPlain && f.Fixed == 0 && f.Length == nil && len(f.End) > 0 && strings.Contains(err.Error(), "its content has the end mark") {
+			if f.Coding == link.CodingPlain && f.Fixed == 0 && f.Length == nil && len(f.End) > 0 && strings.Contains(err.Error(),
+				"its content has the end mark") {
 				return
 			}
 			t.Fatal(err)
@@ -240,8 +124,10 @@ func TestComposedFramesComeBack(t *testing.T) {
 func TestComposeByHand(t *testing.T) {
 	t.Parallel()
 	p := &link.Profile{Name: "heron", Line: line9600, Framing: link.Framing{Gap: handGap}, Checksum: sum(t, "sum8", 0, -1),
-		Shapes: []link.Shape{{Name: "ask", From: capture.Indoor, Length: 6, Constant: []byte{0x20, 0x10}, Match: []link.Match{{At: 1, Mask: 0xFF, Value: 0x10}},
-			Fields: []link.Field{{Name: "room temperature", At: 3, Scale: 0.5, Offset: -10, Unit: "degC"}, {Name: "mode", At: 4, Bits: 3}, {Name: "fan", At: 4, Bit: 4, Bits: 2}}}}}
+		Shapes: []link.Shape{{Name: "ask", From: capture.Indoor, Length: 6, Constant: []byte{0x20, 0x10}, Match: []link.Match{{At: 1,
+			Mask: 0xFF, Value: 0x10}},
+			Fields: []link.Field{{Name: "room temperature", At: 3, Scale: 0.5, Offset: -10, Unit: "degC"}, {Name: "mode", At: 4, Bits: 3},
+				{Name: "fan", At: 4, Bit: 4, Bits: 2}}}}}
 	n, err := p.Shapes[0].Fields[0].NumberFor(21)
 	if err != nil {
 		t.Fatal(err)

@@ -75,8 +75,10 @@ func TestValue(t *testing.T) {
 		f     link.Field
 		value float64
 	}{
-		{link.Field{Octets: 1, Scale: 1}, 255.5}, {link.Field{Octets: 1, Scale: 1}, -0.6}, {link.Field{Octets: 1, Signed: true}, 128}, {link.Field{Octets: 1, Bits: 3}, 8},
-		{link.Field{Octets: 8}, math.Ldexp(1, 64)}, {link.Field{Octets: 8, Signed: true}, math.Ldexp(1, 63)}, {link.Field{Octets: 1}, math.NaN()}, {link.Field{Octets: 1}, math.Inf(-1)},
+		{link.Field{Octets: 1, Scale: 1}, 255.5}, {link.Field{Octets: 1, Scale: 1}, -0.6}, {link.Field{Octets: 1, Signed: true}, 128},
+		{link.Field{Octets: 1, Bits: 3}, 8},
+		{link.Field{Octets: 8}, math.Ldexp(1, 64)}, {link.Field{Octets: 8, Signed: true}, math.Ldexp(1, 63)}, {link.Field{Octets: 1},
+			math.NaN()}, {link.Field{Octets: 1}, math.Inf(-1)},
 	} {
 		if n, err := c.f.NumberFor(c.value); err == nil {
 			t.Errorf("%+v: %g became %d, want an error", c.f, c.value, n)
@@ -100,7 +102,8 @@ func TestNumberForIsNearest(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		f := link.Field{Octets: rapid.IntRange(1, 4).Draw(t, "octets"), Signed: rapid.Bool().Draw(t, "signed"),
-			Scale: float64(rapid.SampledFrom([]int{-3, -1, 1, 2, 7}).Draw(t, "scale")) / 8, Offset: float64(rapid.IntRange(-100, 100).Draw(t, "offset"))}
+			Scale: float64(rapid.SampledFrom([]int{-3, -1, 1, 2, 7}).Draw(t, "scale")) / 8, Offset: float64(rapid.IntRange(-100, 100).Draw(t,
+				"offset"))}
 		value := rapid.Float64Range(-1000, 1000).Draw(t, "value")
 		n, err := f.NumberFor(value)
 		if err != nil {

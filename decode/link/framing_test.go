@@ -23,7 +23,8 @@ func TestFramingInWords(t *testing.T) {
 		{link.Framing{Gap: 1, Fixed: 12}, "fixed 12; gap"},
 		{link.Framing{Fixed: 12}, "fixed 12"},
 		{link.Framing{Length: &link.Length{At: 1}}, "length at=1 counts=all"},
-		{link.Framing{Length: &link.Length{At: 2, Counts: link.CountsRest}, Start: marks(0xAA, 0x55), Gap: 1}, "length at=2 counts=rest; marks start=AA55; gap"},
+		{link.Framing{Length: &link.Length{At: 2, Counts: link.CountsRest}, Start: marks(0xAA, 0x55), Gap: 1},
+			"length at=2 counts=rest; marks start=AA55; gap"},
 		{link.Framing{Length: &link.Length{At: 0, Counts: link.CountsPayload}}, "length at=0 counts=payload"},
 		{link.Framing{Start: marks(0xAA, 0x55), End: marks(0x16)}, "marks start=AA55 end=16"},
 		{link.Framing{End: marks(0x0D, 0x0A), Gap: 1}, "marks end=0D0A; gap"},
@@ -40,7 +41,8 @@ func TestFraming(t *testing.T) {
 	t.Parallel()
 	fixed := &link.Profile{Framing: link.Framing{Gap: handGap, Fixed: 4}, Checksum: sum(t, "sum8", 0, -1)}
 	bare := &link.Profile{Framing: link.Framing{Gap: handGap, Fixed: 4}}
-	length := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0xAA), Length: &link.Length{At: 1, Counts: link.CountsPayload}}, Checksum: sum(t, "sum8", 1, -1)}
+	length := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0xAA), Length: &link.Length{At: 1,
+		Counts: link.CountsPayload}}, Checksum: sum(t, "sum8", 1, -1)}
 	unmarked := &link.Profile{Framing: link.Framing{Gap: handGap, Length: &link.Length{At: 0}}, Checksum: sum(t, "sum8", 0, -1)}
 	rest := &link.Profile{Framing: link.Framing{Gap: handGap, Length: &link.Length{At: 0, Counts: link.CountsRest, Add: 1}}}
 	both := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0x02), End: marks(0x03), After: 1}, Checksum: sum(t, "xor8", 1, -1)}
@@ -48,7 +50,8 @@ func TestFraming(t *testing.T) {
 	open := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0xAA, 0x55)}, Checksum: sum(t, "sum8", 2, -1)}
 	escape := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0x7E), End: marks(0x7E), Coding: link.CodingEscape,
 		Escape: link.Escape{Mark: 0x7D, Xor: 0x20}}, Checksum: sum(t, "sum8", 1, -2)}
-	coded := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0x7E), Length: &link.Length{At: 1, Counts: link.CountsRest}, Coding: link.CodingEscape,
+	coded := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0x7E), Length: &link.Length{At: 1,
+		Counts: link.CountsRest}, Coding: link.CodingEscape,
 		Escape: link.Escape{Mark: 0x7D, Xor: 0x20}}}
 	hexed := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(':'), End: marks(0x0D, 0x0A), Coding: link.CodingHex},
 		Checksum: sum(t, "sum8-twos-complement", 1, -3)}
@@ -111,7 +114,8 @@ func TestFraming(t *testing.T) {
 // Octets are what stands behind the coding; marks are one octet a character.
 func TestOctets(t *testing.T) {
 	t.Parallel()
-	p := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0x7E), End: marks(0x7E), Coding: link.CodingEscape, Escape: link.Escape{Mark: 0x7D, Xor: 0x20}}}
+	p := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0x7E), End: marks(0x7E), Coding: link.CodingEscape,
+		Escape: link.Escape{Mark: 0x7D, Xor: 0x20}}}
 	chars, b := byHand(characters(t, "7E 01 7D5E 7D5D 7E")...)
 	f := cutByHand(p, &chars, &b)
 	if len(f) != 1 || string(f[0].Octets) != "\x7E\x01\x7E\x7D\x7E" {
@@ -125,7 +129,8 @@ func TestOctets(t *testing.T) {
 // Characters of nine bits: the ninth tells a mark from data.
 func TestNineBits(t *testing.T) {
 	t.Parallel()
-	p := &link.Profile{Line: uart.Line{Speed: 9600, Format: uart.Format{DataBits: 9, StopHalfs: 2}}, Framing: link.Framing{Gap: handGap, Start: marks(0x110)},
+	p := &link.Profile{Line: uart.Line{Speed: 9600, Format: uart.Format{DataBits: 9, StopHalfs: 2}},
+		Framing:  link.Framing{Gap: handGap, Start: marks(0x110)},
 		Checksum: sum(t, "sum8", 1, -1)}
 	chars, b := byHand(0x10, 0x110, 0x010, 0x010)
 	if got, want := shown(cutByHand(p, &chars, &b)), "10:length 1101010"; got != want {
@@ -198,7 +203,8 @@ func TestCutByTheRecording(t *testing.T) {
 // A profile whose silence isn't known but whose frames end by another rule bears pauses.
 func TestSilenceNotKnown(t *testing.T) {
 	t.Parallel()
-	p := &link.Profile{Line: uart.Line{Speed: 10000, Format: uart.Format{DataBits: 8, StopHalfs: 2}}, Framing: link.Framing{Fixed: 4}, Checksum: &checksum.Spec{}}
+	p := &link.Profile{Line: uart.Line{Speed: 10000, Format: uart.Format{DataBits: 8, StopHalfs: 2}}, Framing: link.Framing{Fixed: 4},
+		Checksum: &checksum.Spec{}}
 	*p.Checksum = *sum(t, "sum8", 0, -1)
 	chars, b := byHand(characters(t, "01020306 01020306")...)
 	if got, want := shown(cutByHand(p, &chars, &b)), "01020306 01020306"; got != want {

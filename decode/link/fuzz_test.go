@@ -29,7 +29,8 @@ func framed(b []byte) *link.Profile {
 		}
 		return m
 	}
-	f := link.Framing{Gap: handGap, Fixed: at(0) % 20, Start: mark(at(1)%3, at(2)), End: mark(at(3)%3, at(4)), After: at(5) % 3, Break: at(6)&1 == 1,
+	f := link.Framing{Gap: handGap, Fixed: at(0) % 20, Start: mark(at(1)%3, at(2)), End: mark(at(3)%3, at(4)), After: at(5) % 3,
+		Break:  at(6)&1 == 1,
 		Coding: link.Coding(at(7) % 3), Escape: link.Escape{Mark: byte(at(8)), Xor: byte(at(9))}, Modbus: at(6)&14 == 14}
 	if f.Fixed == 0 || at(10)&8 == 8 {
 		if at(10)&4 == 4 {
@@ -45,7 +46,8 @@ func framed(b []byte) *link.Profile {
 		p.Checksum = &checksum.Spec{Sum: s, From: at(14) % 4, To: -at(15) % 4, At: -at(16) % 5}
 	}
 	p.Shapes = []link.Shape{{Match: []link.Match{{At: at(17) - 128, Mask: byte(at(18)), Value: byte(at(19))}}, Fields: []link.Field{
-		{At: at(20) - 128, Octets: at(21) % 11, Bit: at(22)%70 - 3, Bits: at(23)%70 - 3, Signed: at(24)&1 == 1, Order: checksum.Order(at(24) >> 1 & 1)}}}}
+		{At: at(20) - 128, Octets: at(21) % 11, Bit: at(22)%70 - 3, Bits: at(23)%70 - 3, Signed: at(24)&1 == 1,
+			Order: checksum.Order(at(24) >> 1 & 1)}}}}
 	return p
 }
 

@@ -37,13 +37,15 @@ func TestPacketsOfFrames(t *testing.T) {
 		t.Fatalf("without a profile: %v", bare)
 	}
 	p := modbusASCII(t)
-	p.Shapes = []link.Shape{{Name: "read", Match: []link.Match{{At: 2, Mask: 0xFF, Value: 3}}, Length: 10, Fields: []link.Field{{Name: "first", At: 3, Octets: 2}}}}
+	p.Shapes = []link.Shape{{Name: "read", Match: []link.Match{{At: 2, Mask: 0xFF, Value: 3}}, Length: 10,
+		Fields: []link.Field{{Name: "first", At: 3, Octets: 2}}}}
 	whole := gopacket.NewPacket(data, p.Decoder(), gopacket.Default)
 	l, ok = whole.Layer(link.LayerTypeFrame).(*link.Layer)
 	if !ok || whole.ErrorLayer() != nil {
 		t.Fatalf("with a profile: %v", whole)
 	}
-	if !slices.Equal(l.Octets, octets(t, "3A1103007C00026E0D0A")) || string(l.LayerContents()) != ":" || !slices.Equal(l.LayerPayload(), octets(t, "1103007C0002")) {
+	if !slices.Equal(l.Octets, octets(t,
+		"3A1103007C00026E0D0A")) || string(l.LayerContents()) != ":" || !slices.Equal(l.LayerPayload(), octets(t, "1103007C0002")) {
 		t.Errorf("octets %X, contents %X, payload %X", l.Octets, l.LayerContents(), l.LayerPayload())
 	}
 	if l.Why != 0 || l.Sum != 0x6E || l.Want != 0x6E || l.Shape != 0 {
@@ -60,7 +62,8 @@ func TestPacketsOfFrames(t *testing.T) {
 // Characters of nine bits are two octets of a packet; a broken frame is gopacket's error layer, a short one truncated.
 func TestPacketsBroken(t *testing.T) {
 	t.Parallel()
-	nine := &link.Profile{Line: uart.Line{Format: uart.Format{DataBits: 9, StopHalfs: 2}}, Framing: link.Framing{Start: marks(0x110), Fixed: 4}, Checksum: sum(t, "sum8", 1, -1)}
+	nine := &link.Profile{Line: uart.Line{Format: uart.Format{DataBits: 9, StopHalfs: 2}}, Framing: link.Framing{Start: marks(0x110),
+		Fixed: 4}, Checksum: sum(t, "sum8", 1, -1)}
 	for _, c := range []struct {
 		name      string
 		p         *link.Profile
@@ -99,7 +102,8 @@ func TestLayerInAParser(t *testing.T) {
 	if err := parser.DecodeLayers(octets(t, "68030368530150A416"), &decoded); err != nil {
 		t.Fatal(err)
 	}
-	if !slices.Equal(decoded, []gopacket.LayerType{link.LayerTypeFrame, gopacket.LayerTypePayload}) || !slices.Equal(payload, octets(t, "0368530150")) {
+	if !slices.Equal(decoded, []gopacket.LayerType{link.LayerTypeFrame, gopacket.LayerTypePayload}) || !slices.Equal(payload, octets(t,
+		"0368530150")) {
 		t.Errorf("decoded %v, payload %X", decoded, []byte(payload))
 	}
 	err := parser.DecodeLayers(octets(t, "68030368530151A416"), &decoded)

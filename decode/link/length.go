@@ -62,5 +62,6 @@ type rules struct {
 
 func rulesOf(p *Profile) rules {
 	f := &p.Framing
-	return rules{of: p, head: f.head(), tail: f.tail(), behind: max(p.behindPayload(), f.tail()), least: p.leastOctets(), fixed: f.fixedOctets()}
+	return rules{of: p, head: f.head(), tail: f.tail(), behind: max(p.behindPayload(), f.tail()), least: p.leastOctets(),
+		fixed: f.fixedOctets()}
 }

@@ -13,7 +13,8 @@ import (
 func TestHostileLinesAreBounded(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(7, 7))
-	length := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0xAA), Length: &link.Length{At: 1}}, Checksum: sum(t, "sum8", 0, -1)}
+	length := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0xAA), Length: &link.Length{At: 1}}, Checksum: sum(t,
+		"sum8", 0, -1)}
 	bare := &link.Profile{Framing: link.Framing{Gap: handGap, Length: &link.Length{At: 0}}, Checksum: sum(t, "fletcher16", 0, -2)}
 	fixed := &link.Profile{Framing: link.Framing{Gap: handGap, Fixed: 2000}, Checksum: sum(t, "xor8", 0, -1)}
 	open := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0xAA)}, Checksum: sum(t, "sum8", 0, -1)}
@@ -21,7 +22,8 @@ func TestHostileLinesAreBounded(t *testing.T) {
 	coded := &link.Profile{Framing: link.Framing{Gap: handGap, Start: marks(0xAA), Length: &link.Length{At: 1}, Coding: link.CodingEscape,
 		Escape: link.Escape{Mark: 0x7D, Xor: 0x20}}, Checksum: sum(t, "sum8", 0, -1)}
 	for _, p := range []*link.Profile{length, bare, fixed, open, both, coded} {
-		for _, few := range [][]uint16{{0xAA}, {0xAA, 0xFF}, {0xFE, 0xFF}, {0xAA, 0x16}, {0xAA, 0xAA, 0xAA, 0xAA, 0x16}, {0, 1, 2, 0xAA}, {0x7D, 0xAA, 0xF0}} {
+		for _, few := range [][]uint16{{0xAA}, {0xAA, 0xFF}, {0xFE, 0xFF}, {0xAA, 0x16}, {0xAA, 0xAA, 0xAA, 0xAA, 0x16}, {0, 1, 2, 0xAA},
+			{0x7D, 0xAA, 0xF0}} {
 			for _, n := range []int{1, 7, 30, 100, 600, 5000, 20000} {
 				v := make([]uint16, n)
 				for i := range v {

@@ -5,18 +5,19 @@ import (
 	"linewitness/decode/checksum"
 )
 
-// Length is a character that says how long its frame is.
+// Length is a character that says how long its frame is. Places and lengths count octets with the coding taken off, as in a
+// Shape; its value is its low octet.
 type Length struct {
-	At     int    // its place in the frame
-	Counts Counts //
-	Add    int    // what must be added to its value besides
+	At     int // its place in the frame, behind break and start mark
+	Counts Counts
+	Add    int // what must be added to its value besides
 }
 
 // Counts is what a length character counts.
 type Counts uint8
 
 // CountsAll: the whole frame; CountsRest: what follows the length character; CountsPayload: what stands between it and
-// the checksum.
+// the checksum or, where none is placed from the end, the end mark.
 const (
 	CountsAll Counts = iota
 	CountsRest
@@ -69,7 +70,7 @@ type Field struct {
 	Order         checksum.Order
 	Bit, Bits     int
 	Signed        bool    // two's complement
-	Scale, Offset float64 // value = number * Scale + Offset
+	Scale, Offset float64 // value = number * Scale + Offset; Scale 0: 1
 	Unit          string
 	Names         []Named // of single numbers (an enumeration); with Flags of single bits, Number is then the bit
 	Flags         bool
@@ -99,7 +100,7 @@ type Point struct{ DegC, Ohm float64 }
 
 // Address says which octet names a unit, and how the units are called.
 type Address struct {
-	At    int // place of the octet; HasAddress false: frames carry none
+	At    int // place of the octet
 	Names []Unit
 }
 

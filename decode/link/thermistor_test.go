@@ -131,7 +131,8 @@ func TestDivider(t *testing.T) {
 // values as points (coefficients as several public projects give them from the data sheet; values computed).
 func TestThermistorExtended(t *testing.T) {
 	t.Parallel()
-	points := []link.Point{{-40, 332100.1}, {-20, 96360.0}, {0, 32554.8}, {10, 19872.6}, {25, 10000.2}, {40, 5330.0}, {50, 3605.3}, {60, 2490.0}, {85, 1070.3},
+	points := []link.Point{{-40, 332100.1}, {-20, 96360.0}, {0, 32554.8}, {10, 19872.6}, {25, 10000.2}, {40, 5330.0}, {50, 3605.3},
+		{60, 2490.0}, {85, 1070.3},
 		{100, 677.3}, {125, 338.7}}
 	curve := link.Thermistor{Points: points, Pull: 4700, Full: 1023}
 	for _, degC := range []float64{-39, -30, -10, 5, 33, 45, 70, 110} {

@@ -28,7 +28,8 @@ func ft12(t testing.TB, long bool) *link.Profile {
 		Framing: link.Framing{Gap: handGap, Fixed: 5, Start: marks(0x10), End: marks(0x16)}}
 	if long {
 		p.Framing.Fixed, p.Framing.Start, p.Checksum.From = 0, marks(0x68), 4
-		p.Framing.Length = &link.Length{At: 1, Counts: link.CountsPayload, Add: 2} // the second length and the second start stand before what it counts
+		p.Framing.Length = &link.Length{At: 1, Counts: link.CountsPayload,
+			Add: 2} // the second length and the second start stand before what it counts
 	}
 	return p
 }
@@ -160,7 +161,8 @@ func TestFramesBackToBack(t *testing.T) {
 		line string
 		want string
 	}{
-		{modbusASCII(t), text(":0083027B\r\n:1183026A\r\n:FF83027C\r\n"), text(":0083027B\r\n") + " " + text(":1183026A\r\n") + " " + text(":FF83027C\r\n")},
+		{modbusASCII(t), text(":0083027B\r\n:1183026A\r\n:FF83027C\r\n"),
+			text(":0083027B\r\n") + " " + text(":1183026A\r\n") + " " + text(":FF83027C\r\n")},
 		{blockCheck(t), text("\x01B0\x03q\x01P0\x02()\x03\x60"), text("\x01B0\x03q") + " " + text("\x01P0\x02()\x03\x60")},
 		{ft12(t, false), "1040014116105B015C16107B017C16", "1040014116 105B015C16 107B017C16"},
 		{ft12(t, true), "68030368530150A41668030368530150A416", "68030368530150A416 68030368530150A416"},
