@@ -23,6 +23,9 @@ func (f *follower) reply(r *link.Frame, asked bool) {
 		return
 	}
 	f.answers++
+	if f.Doubled.Measured {
+		f.Doubled.Of++
+	}
 	early := r.Turnaround < f.least-f.bit
 	if f.Early.Measured {
 		f.Early.chance(early, r.At)
@@ -37,7 +40,6 @@ func (f *follower) unasked(r *link.Frame, asked bool) {
 	f.Unasked.Of++
 	switch {
 	case asked:
-		f.Doubled.Of++
 	case f.owed > 0:
 		f.owed--
 	case !r.OK():

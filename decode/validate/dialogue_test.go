@@ -320,6 +320,17 @@ func TestDialogueFacts(t *testing.T) {
 			s.reply(80)
 			s.sound(5)
 		}, map[string]string{"starts 1": "1 of 12 at [2460]"}},
+		{"the responder starts, says so, and answers twice", wren(), func(s *scene) {
+			s.sound(5)
+			s.polls++
+			s.poll(400)
+			s.put(s.ended+20, replyMS, capture.Outdoor, 0, 0x5F, 0, 0x11, 9)
+			s.replies = 0
+			s.reply(80)
+			s.replies--
+			s.reply(150)
+			s.sound(5)
+		}, map[string]string{"starts 1": "1 of 13 at [2460]", "doubled": "1 of 11 at [2590]"}},
 		{"the responder starts: its count says so", wren(), func(s *scene) {
 			s.sound(5)
 			s.replies = 0xFF
