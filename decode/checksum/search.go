@@ -136,7 +136,7 @@ func (s *Spec) start(frame []byte) bool {
 // fits tells whether every frame verifies with at least one octet covered.
 func (s *Spec) fits(frames [][]byte) bool {
 	for _, f := range frames {
-		if from, to, _, ok := s.place(len(f)); !ok || from == to {
+		if from, to, _, _, ok := s.place(len(f)); !ok || from == to {
 			return false
 		}
 		if ok, _, _, _ := s.Verify(f); !ok {

@@ -42,10 +42,10 @@ type Spec struct {
 	Order    Order
 }
 
-// place finds the range and the sum in a frame of n octets.
-func (s *Spec) place(n int) (from, to, at int, ok bool) {
+// place finds the range and the sum, and that one's size, in a frame of n octets.
+func (s *Spec) place(n int) (from, to, at, size int, ok bool) {
 	if s.Sum == nil || s.Order > Little {
-		return 0, 0, 0, false
+		return 0, 0, 0, 0, false
 	}
 	from, to, at = s.From, s.To, s.At
 	if from < 0 {
@@ -57,21 +57,21 @@ func (s *Spec) place(n int) (from, to, at int, ok bool) {
 	if at < 0 {
 		at += n
 	}
-	size := s.Sum.Size()
+	size = s.Sum.Size()
 	ok = 0 <= from && from <= to && to <= n && 0 <= at && at <= n-size && (to <= at || at+size <= from || from == to)
-	return from, to, at, ok
+	return from, to, at, size, ok
 }
 
 // Verify compares the sum in the frame (got) with what it should be (want). short: the frame is too short for the Spec,
 // or the Spec does not suit it; then nothing was compared and ok is false.
 func (s *Spec) Verify(frame []byte) (ok bool, want, got uint16, short bool) {
-	from, to, at, fits := s.place(len(frame))
+	from, to, at, size, fits := s.place(len(frame))
 	if !fits {
 		return false, 0, 0, true
 	}
 	want = s.Sum.Compute(frame[from:to])
 	got = uint16(frame[at])
-	if s.Sum.Size() == 2 {
+	if size == 2 {
 		if s.Order == Big {
 			got = got<<8 | uint16(frame[at+1])
 		} else {
@@ -83,13 +83,13 @@ func (s *Spec) Verify(frame []byte) (ok bool, want, got uint16, short bool) {
 
 // Put writes the right sum into the frame. It is false, and the frame as it was, where the frame is too short.
 func (s *Spec) Put(frame []byte) bool {
-	from, to, at, fits := s.place(len(frame))
+	from, to, at, size, fits := s.place(len(frame))
 	if !fits {
 		return false
 	}
 	v := s.Sum.Compute(frame[from:to])
 	switch {
-	case s.Sum.Size() == 1:
+	case size == 1:
 		frame[at] = byte(v)
 	case s.Order == Big:
 		frame[at], frame[at+1] = byte(v>>8), byte(v)

@@ -1,6 +1,8 @@
 package link
 
 import (
+	"slices"
+
 	"linewitness/capture"
 	"linewitness/capture/burst"
 	"linewitness/decode/uart"
@@ -103,17 +105,22 @@ func (k *Cutter) burst(dst *Frames, chars []uart.Character, from, to int, s *bur
 	}
 }
 
-// frame appends the frame of a run's characters [from, to), judged.
+// frame appends the frame of a run's characters [from, to), judged. It is filled where it lies: copying one costs as much as
+// checking it.
 func (r *run) frame(from, to int, octets []byte, why Why) {
 	dst := r.dst
 	dst.First = append(dst.First, r.first+from)
-	dst.Frames = append(dst.Frames, Frame{
-		At: r.chars[from].At, End: r.chars[to-1].End, Turnaround: -1, DataBits: r.k.p.Line.Format.DataBits,
-		Chars: r.chars[from:to:to], Values: r.values[from:to:to], Octets: octets[:len(octets):len(octets)], Shape: dst.check.layer.Shape,
-	})
-	f := &dst.Frames[len(dst.Frames)-1]
-	f.Space = r.chars[from].Space
-	f.Why = r.k.judge(f.Chars, why)
+	n := len(dst.Frames)
+	dst.Frames = slices.Grow(dst.Frames, 1)[:n+1]
+	f := &dst.Frames[n]
+	f.At, f.End, f.Turnaround = r.chars[from].At, r.chars[to-1].End, -1
+	f.Side, f.Poll, f.Begins = capture.SideUnknown, false, false
+	f.Chars, f.Values, f.Octets = r.chars[from:to:to], r.values[from:to:to], octets[:len(octets):len(octets)]
+	f.Shape, f.DataBits, f.Space = dst.check.layer.Shape, r.k.p.Line.Format.DataBits, r.chars[from].Space
+	f.Why = why
+	if r.faulty || to-from < r.k.least || to-from > r.k.most {
+		f.Why = r.k.judge(f.Chars, why)
+	}
 }
 
 // judge adds the rules that a frame's characters broke to those that its octets broke.

@@ -16,7 +16,8 @@ type run struct {
 	side   capture.Side
 	from   int // the first end mark at or behind from stands at end; -1: none
 	end    int
-	spent  int // characters looked at
+	spent  int  // characters looked at
+	faulty bool // a character, or a silence between two, breaks a rule
 }
 
 // piece is a frame tried at a place: its characters and its octets; n = 0: where it would end can't be told, or its marks

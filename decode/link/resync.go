@@ -24,22 +24,36 @@ func (k *Cutter) run(dst *Frames, chars []uart.Character, from, to int) {
 	r := run{k: k, dst: dst, chars: chars[from:to:to], first: from, from: 1, end: 0, side: k.p.SideOf(chars[from].Space)}
 	dst.values = slices.Grow(dst.values, n)[:v0+n]
 	r.values = dst.values[v0:]
-	for i := range r.values {
-		r.values[i] = r.chars[i].Value
-	}
 	if k.p.Framing.Coding == CodingPlain {
 		dst.octets = slices.Grow(dst.octets, n)[:o0+n]
 		r.raw = dst.octets[o0:]
-		for i, v := range r.values {
-			r.raw[i] = byte(v)
-		}
 	}
+	r.faulty = r.fill() != 0 || k.inside > 0
 	if k.own && (!k.unguarded() || n%k.p.Framing.Fixed == 0) {
 		r.split()
 	} else {
 		r.whole(0, n)
 	}
 	dst.worked += r.spent
+}
+
+// fill copies the characters' values and gathers their faults.
+func (r *run) fill() (all uart.Fault) {
+	chars, values, raw := r.chars, r.values[:len(r.chars)], r.raw
+	if raw == nil {
+		for i := range chars {
+			values[i] = chars[i].Value
+			all |= chars[i].Fault
+		}
+		return all
+	}
+	raw = raw[:len(chars)]
+	for i := range chars {
+		c := &chars[i]
+		values[i], raw[i] = c.Value, byte(c.Value)
+		all |= c.Fault
+	}
+	return all
 }
 
 // unguarded tells that a frame has nothing but its length to know it by: a run that it does not divide could be cut
