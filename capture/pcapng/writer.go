@@ -138,6 +138,8 @@ func (w *Writer) full(b *capture.Block) bool {
 func (w *Writer) follows(b *capture.Block) error {
 	g := b.Gap
 	switch {
+	case b.End-b.Start < 0 || g.To-g.From < 0: // more than a Tick can tell
+		return fmt.Errorf("pcapng: expected a block and a gap of less than 2^63 ticks, found %d to %d, gap from %d", b.Start, b.End, g.From)
 	case !w.begun:
 	case g.Present() && g.From != w.last.End:
 		return fmt.Errorf("pcapng: expected a gap from tick %d on, found one from %d", w.last.End, g.From)
@@ -195,10 +197,15 @@ func (w *Writer) append(b *capture.Block, seq uint64) error {
 	w.size += int64(len(w.block))
 	w.seq, w.any, w.begun = seq, true, true
 	w.last.End, w.last.First = b.End, b.Last()
-	if len(w.buf) >= bufferSize {
-		return w.keep(w.flush())
+	return w.spill()
+}
+
+// spill hands what is gathered to the file where it is enough.
+func (w *Writer) spill() error {
+	if len(w.buf) < bufferSize {
+		return nil
 	}
-	return nil
+	return w.keep(w.flush())
 }
 
 // rotate ends this file and begins the next one with b.
@@ -227,7 +234,7 @@ func (w *Writer) Note(at capture.Tick, text string) error {
 	}
 	w.scratch = record.AppendNote(w.scratch[:0], w.seq, at-w.since, text)
 	w.control(at - w.since)
-	return nil
+	return w.spill()
 }
 
 // Sync brings everything given so far to the disk.
@@ -281,6 +288,9 @@ func (w *Writer) finish(more bool) error {
 
 // flush hands what is gathered to the file.
 func (w *Writer) flush() error {
+	if len(w.buf) == 0 {
+		return nil // an empty write is seen at the other end of a pipe
+	}
 	n, err := w.files.file.Write(w.buf)
 	if err == nil && n < len(w.buf) {
 		err = io.ErrShortWrite
