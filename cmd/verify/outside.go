@@ -35,6 +35,8 @@ var outsideNeeds = []outsideNeed{
 		purpose: "simulates a UART whose recordings we must read"},
 	{what: "ngspice", pkg: "ngspice", programs: []string{"ngspice"},
 		purpose: "simulates the circuit of a loop whose volts we must slice"},
+	{what: "qemu for arm64", pkg: "qemu-user-static", programs: []string{"qemu-aarch64-static"},
+		purpose: "runs the staged line on another processor, where it must give the same bytes"},
 	{what: "socat", pkg: "socat", programs: []string{"socat"},
 		purpose: "joins two pseudo-terminals into a serial line"},
 	{what: "mbpoll", pkg: "mbpoll", programs: []string{"mbpoll"},

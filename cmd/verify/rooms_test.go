@@ -24,7 +24,8 @@ cmd/linewitness: * -cmd/*
 cmd/fit: fixtures/* decode decode/* capture capture/*
 cmd/verify:
 
-fixtures/stage fixtures/line fixtures/units: fixtures/stage fixtures/line fixtures/units decode/link decode/circuit decode/cause decode/checksum decode/uart capture capture/burst
+fixtures:
+fixtures/stage fixtures/line fixtures/units: fixtures fixtures/stage fixtures/line fixtures/units decode/link decode/link/linkfile decode/link/strict decode/circuit decode/cause decode/checksum decode/uart capture capture/burst
 
 plots: decode decode/* capture
 
@@ -33,10 +34,12 @@ decode/verdict: decode/check decode/circuit decode/validate decode/cause capture
 decode/check: decode/circuit decode/cause
 decode/circuit: decode/cause
 decode/learn: decode/uart decode/link decode/checksum capture capture/burst
-decode/validate: decode/link decode/uart capture
+decode/validate: decode/statistic decode/link decode/uart capture
+decode/statistic:
 decode/tally: decode/link decode/uart capture capture/burst
-decode/link/linkfile: decode/link decode/checksum decode/uart capture
+decode/link/linkfile: decode/link decode/link/strict decode/checksum decode/uart capture
 decode/link: decode/checksum decode/uart capture capture/burst
+decode/link/strict:
 decode/checksum:
 decode/uart: capture capture/burst
 decode/cause:
