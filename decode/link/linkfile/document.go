@@ -1,8 +1,8 @@
 package linkfile
 
 // The document's shape. Tags: json is the key; jsonschema holds limits and defaults, in the names of JSON Schema
-// (required: the key must stand there); jsonschema_description is for people; file:"hex" writes a number as 0x...
-// Values are kept as they stand in the file; seconds are made of milliseconds (millis).
+// (required: the key must stand there); jsonschema_description is for people; file:"hex" writes a number as 0x...,
+// file:"milli" makes seconds of milliseconds (package strict).
 
 type document struct {
 	Schema   string       `json:"schema" jsonschema:"required,enum=linewitness/profile/1" jsonschema_description:"Format of this file."`
@@ -56,9 +56,9 @@ type framingPart struct {
 	End      hexText     `json:"end" jsonschema_description:"Characters that end a frame, as they stand on the line."`
 	AfterEnd int         `json:"after_end" jsonschema:"minimum=0,maximum=255,default=0" jsonschema_description:"Characters behind the end mark that still belong to the frame, such as its checksum."`
 	Break    bool        `json:"break" jsonschema_description:"A frame begins with a break; it counts as a character of value 0."`
-	GapMS    *millis     `json:"gap_ms" jsonschema:"minimum=0,maximum=60000" jsonschema_description:"Silence that ends a frame, in ms. 0: not known. Absent, as is gap_characters: 3.5 characters."`
+	GapMS    *float64    `json:"gap_ms" jsonschema:"minimum=0,maximum=60000" file:"milli" jsonschema_description:"Silence that ends a frame, in ms. 0: not known. Absent, as is gap_characters: 3.5 characters."`
 	GapChars float64     `json:"gap_characters" jsonschema:"minimum=0.1,maximum=1000" jsonschema_description:"Silence that ends a frame, in lengths of a character with its stop element. Default 3.5."`
-	InsideMS millis      `json:"inside_ms" jsonschema:"minimum=0,maximum=60000,default=0" jsonschema_description:"Longest silence allowed inside a frame, in ms. 0: no rule."`
+	InsideMS float64     `json:"inside_ms" jsonschema:"minimum=0,maximum=60000,default=0" file:"milli" jsonschema_description:"Longest silence allowed inside a frame, in ms. 0: no rule."`
 	InChars  float64     `json:"inside_characters" jsonschema:"minimum=0.1,maximum=1000" jsonschema_description:"Longest silence allowed inside a frame, in lengths of a character with its stop element."`
 	Coding   string      `json:"coding" jsonschema:"enum=plain,enum=escape,enum=hex,default=plain" jsonschema_description:"How octets stand between the marks. escape: see there. hex: as two hexadecimal digits each."`
 	Escape   *escapePart `json:"escape" jsonschema_description:"With coding escape: what stands before an octet that may not stand as it is."`
@@ -84,12 +84,12 @@ type sumPart struct {
 }
 
 type timingPart struct {
-	PollPeriod millis   `json:"poll_period_ms" jsonschema:"minimum=0,maximum=86400000,default=0" jsonschema_description:"From poll to poll, in ms."`
-	Turnaround []millis `json:"turnaround_ms" jsonschema:"minItems=2,maxItems=2,minimum=0,maximum=86400000" jsonschema_description:"From the end of a poll to its reply, shortest and longest, in ms."`
-	Retries    int      `json:"retries" jsonschema:"minimum=0,maximum=1000,default=0" jsonschema_description:"Polls sent again after no good reply."`
-	RetryAfter millis   `json:"retry_after_ms" jsonschema:"minimum=0,maximum=86400000,default=0" jsonschema_description:"From a poll's end to its repetition, in ms."`
-	SlowPeriod millis   `json:"slow_period_ms" jsonschema:"minimum=0,maximum=86400000,default=0" jsonschema_description:"Poll period after too many misses, and while units sleep, in ms."`
-	SlowAfter  float64  `json:"slow_after_s" jsonschema:"minimum=0,maximum=86400,default=0" jsonschema_description:"Silence of the other side after which polls come slowly, in s."`
-	FaultAfter float64  `json:"fault_after_s" jsonschema:"minimum=0,maximum=86400,default=0" jsonschema_description:"Silence of the other side after which a unit shows a communication fault, in s."`
-	TwoTalkers bool     `json:"two_talkers" jsonschema_description:"Polls are answered: silence after a poll is a missing reply."`
+	PollPeriod float64   `json:"poll_period_ms" jsonschema:"minimum=0,maximum=86400000,default=0" file:"milli" jsonschema_description:"From poll to poll, in ms."`
+	Turnaround []float64 `json:"turnaround_ms" jsonschema:"minItems=2,maxItems=2,minimum=0,maximum=86400000" file:"milli" jsonschema_description:"From the end of a poll to its reply, shortest and longest, in ms."`
+	Retries    int       `json:"retries" jsonschema:"minimum=0,maximum=1000,default=0" jsonschema_description:"Polls sent again after no good reply."`
+	RetryAfter float64   `json:"retry_after_ms" jsonschema:"minimum=0,maximum=86400000,default=0" file:"milli" jsonschema_description:"From a poll's end to its repetition, in ms."`
+	SlowPeriod float64   `json:"slow_period_ms" jsonschema:"minimum=0,maximum=86400000,default=0" file:"milli" jsonschema_description:"Poll period after too many misses, and while units sleep, in ms."`
+	SlowAfter  float64   `json:"slow_after_s" jsonschema:"minimum=0,maximum=86400,default=0" jsonschema_description:"Silence of the other side after which polls come slowly, in s."`
+	FaultAfter float64   `json:"fault_after_s" jsonschema:"minimum=0,maximum=86400,default=0" jsonschema_description:"Silence of the other side after which a unit shows a communication fault, in s."`
+	TwoTalkers bool      `json:"two_talkers" jsonschema_description:"Polls are answered: silence after a poll is a missing reply."`
 }

@@ -6,12 +6,13 @@ import (
 
 	"linewitness/decode/checksum"
 	"linewitness/decode/link"
+	"linewitness/decode/link/strict"
 )
 
 // thermistorUnit is the unit of a thermistor's value.
 const thermistorUnit = "degC"
 
-func (b *builder) field(f *fieldPart, path string, length int) (out link.Field, err *Error) {
+func (b *builder) field(f *fieldPart, path string, length int) (out link.Field, err *strict.Error) {
 	out = link.Field{Name: string(f.Name), At: f.At, Octets: f.Octets, Bit: f.Bit, Bits: f.Bits, Signed: f.Signed,
 		Scale: f.Scale, Offset: f.Offset, Unit: string(f.Unit), Flags: len(f.Flags) > 0, Counter: f.Counter}
 	if f.Order == "little" {
@@ -21,16 +22,16 @@ func (b *builder) field(f *fieldPart, path string, length int) (out link.Field, 
 		return out, b.outside(f, path, length)
 	}
 	if f.Bit >= 8*f.Octets {
-		return out, b.wrong(path+".bit", fmt.Sprintf("0 to %d", 8*f.Octets-1), fmt.Sprint(f.Bit))
+		return out, b.Wrong(path+".bit", fmt.Sprintf("0 to %d", 8*f.Octets-1), fmt.Sprint(f.Bit))
 	}
 	if f.Bits == 0 {
 		out.Bits = 8*f.Octets - f.Bit
 	}
 	if f.Bit+out.Bits > 8*f.Octets {
-		return out, b.wrong(path+".bits", fmt.Sprintf("1 to %d", 8*f.Octets-f.Bit), fmt.Sprint(f.Bits))
+		return out, b.Wrong(path+".bits", fmt.Sprintf("1 to %d", 8*f.Octets-f.Bit), fmt.Sprint(f.Bits))
 	}
 	if f.Scale == 0 {
-		return out, b.wrong(path+".scale", "a number other than 0", "0")
+		return out, b.Wrong(path+".scale", "a number other than 0", "0")
 	}
 	if err := b.kinds(path); err != nil {
 		return out, err
@@ -42,14 +43,14 @@ func (b *builder) field(f *fieldPart, path string, length int) (out link.Field, 
 		return out, nil
 	}
 	if out.Unit != "" && out.Unit != thermistorUnit {
-		return out, b.wrong(path+".unit", thermistorUnit+" for a thermistor", quote(out.Unit))
+		return out, b.Wrong(path+".unit", thermistorUnit+" for a thermistor", strict.Quote(out.Unit))
 	}
 	out.Unit = thermistorUnit
 	out.Curve, err = b.thermistor(f.Thermistor, path+".thermistor")
 	return out, err
 }
 
-func (b *builder) outside(f *fieldPart, path string, length int) *Error {
+func (b *builder) outside(f *fieldPart, path string, length int) *strict.Error {
 	frame := "its frame"
 	if length > 0 {
 		frame = fmt.Sprintf("a frame of %d octets", length)
@@ -58,11 +59,11 @@ func (b *builder) outside(f *fieldPart, path string, length int) *Error {
 	if f.Octets == 1 {
 		noun = "octet"
 	}
-	return b.wrong(path+".at", fmt.Sprintf("%d %s inside %s", f.Octets, noun, frame), fmt.Sprint(f.At))
+	return b.Wrong(path+".at", fmt.Sprintf("%d %s inside %s", f.Octets, noun, frame), fmt.Sprint(f.At))
 }
 
 // kinds refuses keys that make a field two kinds of number at once.
-func (b *builder) kinds(path string) *Error {
+func (b *builder) kinds(path string) *strict.Error {
 	contradicts := []struct {
 		key    string
 		beside []string
@@ -73,9 +74,8 @@ func (b *builder) kinds(path string) *Error {
 	}
 	for _, c := range contradicts {
 		for _, other := range c.beside {
-			if b.has(path+"."+c.key) && b.has(path+"."+other) {
-				n := b.keys[path+"."+other]
-				return &Error{Line: n.line, Column: n.col, Path: path + "." + other, Expected: "no " + other + " beside " + c.key, Found: "both"}
+			if b.Has(path+"."+c.key) && b.Has(path+"."+other) {
+				return b.WrongKey(path+"."+other, "no "+other+" beside "+c.key, "both")
 			}
 		}
 	}
@@ -83,7 +83,7 @@ func (b *builder) kinds(path string) *Error {
 }
 
 // names sets a field's names or flags; their numbers must be ones that it can have.
-func (b *builder) names(f *fieldPart, out *link.Field, path string) *Error {
+func (b *builder) names(f *fieldPart, out *link.Field, path string) *strict.Error {
 	list, key := f.Names, "names"
 	least, most := span(out.Bits, out.Signed)
 	if out.Flags {
@@ -99,13 +99,13 @@ func (b *builder) names(f *fieldPart, out *link.Field, path string) *Error {
 }
 
 // nameOutside is the error at the key of a number, however it is written.
-func (b *builder) nameOutside(path string, number int64, expected string) *Error {
-	for _, key := range b.values[path].keys {
-		if v, _ := key.integer(); v == number {
-			return &Error{Line: key.line, Column: key.col, Path: join(path, key.text), Expected: expected, Found: key.text}
+func (b *builder) nameOutside(path string, number int64, expected string) *strict.Error {
+	for _, key := range b.Value(path).Keys {
+		if v, _ := key.Integer(); v == number {
+			return b.WrongAt(key, strict.Join(path, key.Text), expected, key.Text)
 		}
 	}
-	return b.wrong(path, expected, fmt.Sprint(number))
+	return b.Wrong(path, expected, fmt.Sprint(number))
 }
 
 // span is the numbers that bits can hold, as far as int64 goes.
@@ -124,15 +124,15 @@ func span(bits int, signed bool) (least, most int64) {
 // Temperatures that a table may have, in degC.
 const coldest, hottest = -200, 1000
 
-func (b *builder) thermistor(t *thermistorPart, path string) (*link.Thermistor, *Error) {
+func (b *builder) thermistor(t *thermistorPart, path string) (*link.Thermistor, *strict.Error) {
 	out := &link.Thermistor{R25: t.R25, Beta: t.Beta, Pull: t.Pull, Full: t.Full, PullDown: t.PullDown}
-	table := b.has(path + ".points")
+	table := b.Has(path + ".points")
 	for _, key := range []string{"r25", "beta"} {
-		if n := b.keys[path+"."+key]; n != nil && table {
-			return nil, &Error{Line: n.line, Column: n.col, Path: path + "." + key, Expected: "no " + key + " beside points", Found: "both"}
+		if b.Has(path+"."+key) && table {
+			return nil, b.WrongKey(path+"."+key, "no "+key+" beside points", "both")
 		}
-		if !b.has(path+"."+key) && !table {
-			return nil, b.wrong(path, "r25 and beta, or points", "no "+key)
+		if !b.Has(path+"."+key) && !table {
+			return nil, b.Wrong(path, "r25 and beta, or points", "no "+key)
 		}
 	}
 	for i, p := range t.Points {
@@ -140,14 +140,14 @@ func (b *builder) thermistor(t *thermistorPart, path string) (*link.Thermistor, 
 		point := link.Point{DegC: p[0], Ohm: p[1]}
 		switch {
 		case point.DegC < coldest || point.DegC > hottest:
-			return nil, b.wrong(at+"[0]", fmt.Sprintf("%d to %d", coldest, hottest), number(point.DegC))
+			return nil, b.Wrong(at+"[0]", fmt.Sprintf("%d to %d", coldest, hottest), strict.Number(point.DegC))
 		case i > 0 && point.DegC <= out.Points[i-1].DegC:
-			return nil, b.wrong(at+"[0]", "a higher temperature than "+number(out.Points[i-1].DegC), number(point.DegC))
+			return nil, b.Wrong(at+"[0]", "a higher temperature than "+strict.Number(out.Points[i-1].DegC), strict.Number(point.DegC))
 		case point.Ohm < 1e-3 || point.Ohm > 1e12:
-			return nil, b.wrong(at+"[1]", "0.001 to 1e+12", number(point.Ohm))
+			return nil, b.Wrong(at+"[1]", "0.001 to 1e+12", strict.Number(point.Ohm))
 		case i > 0 && point.Ohm == out.Points[i-1].Ohm,
 			i > 1 && (point.Ohm > out.Points[i-1].Ohm) != (out.Points[1].Ohm > out.Points[0].Ohm):
-			return nil, b.wrong(at+"[1]", "resistances that all fall or all rise", number(point.Ohm))
+			return nil, b.Wrong(at+"[1]", "resistances that all fall or all rise", strict.Number(point.Ohm))
 		}
 		out.Points = append(out.Points, point)
 	}

@@ -1,40 +1,33 @@
 package linkfile
 
 import (
-	"reflect"
-
 	"linewitness/capture"
 	"linewitness/decode/link"
+	"linewitness/decode/link/strict"
 	"linewitness/decode/uart"
 )
+
+// Error is a mistake in a file: where it stands, what was expected there and what was found.
+type Error = strict.Error
 
 // Read reads a profile. name stands in errors, which are all *Error. data is at most 1 MiB with at most 30,000 words, marks
 // and comments (and 100,000 line ends and characters that could be marks); a byte-order mark before it is skipped.
 func Read(name string, data []byte) (*link.Profile, error) {
-	src := string(data)
-	if len(src) >= len(byteOrderMark) && src[:len(byteOrderMark)] == byteOrderMark {
-		src = src[len(byteOrderMark):]
-	}
-	p, err := read(src)
+	p, err := read(name, data)
 	if err != nil {
-		err.Name, err.Source = name, lineOf(src, err.Line)
 		return nil, err
 	}
 	return p, nil
 }
 
-func read(src string) (*link.Profile, *Error) {
-	root, err := parse(src)
+func read(name string, data []byte) (*link.Profile, *strict.Error) {
+	b := builder{doc: &document{}, p: &link.Profile{}}
+	places, err := strict.Read(name, data, "a link profile", b.doc)
 	if err != nil {
 		return nil, err
 	}
-	b := builder{places: &places{values: map[string]*node{}, keys: map[string]*node{}}, doc: &document{}, p: &link.Profile{}}
-	v := reflect.ValueOf(b.doc).Elem()
-	setDefaults(v)
-	if err := b.bind(v, root, "", limits{}); err != nil {
-		return nil, err
-	}
-	for _, part := range []func() *Error{b.head, b.framing, b.sum, b.timing, b.address, b.shapes} {
+	b.Places = places
+	for _, part := range []func() *strict.Error{b.head, b.framing, b.sum, b.timing, b.address, b.shapes} {
 		if err := part(); err != nil {
 			return nil, err
 		}
@@ -44,7 +37,7 @@ func read(src string) (*link.Profile, *Error) {
 
 // builder makes the profile of the document and checks what one value says against another.
 type builder struct {
-	*places
+	*strict.Places
 	doc *document
 	p   *link.Profile
 }
@@ -57,14 +50,14 @@ var (
 	codings = map[string]link.Coding{"plain": link.CodingPlain, "escape": link.CodingEscape, "hex": link.CodingHex}
 )
 
-func (b *builder) head() *Error {
+func (b *builder) head() *strict.Error {
 	d, p := b.doc, b.p
 	p.Name, p.Note, p.Invented, p.Kind = string(d.Name), string(d.Note), d.Invented, kinds[d.Kind]
 	form, _ := uart.ParseFormat(string(d.Line.Format))
 	p.Line = uart.Line{Speed: d.Line.Speed, Format: form, Inverted: d.Line.Inverted}
 	p.Controller, p.Responder = sides[d.Roles.Controller], sides[d.Roles.Responder]
 	if p.Controller == p.Responder && p.Controller != capture.SideUnknown {
-		return b.wrong("roles.responder", "another side than the controller's", d.Roles.Responder)
+		return b.Wrong("roles.responder", "another side than the controller's", d.Roles.Responder)
 	}
 	if s := d.Supply; s != nil {
 		p.Feed = sides[s.From]
@@ -73,16 +66,16 @@ func (b *builder) head() *Error {
 	return nil
 }
 
-func (b *builder) timing() *Error {
+func (b *builder) timing() *strict.Error {
 	t := &b.doc.Timing
-	b.p.Timing = link.Timing{PollPeriod: float64(t.PollPeriod), TwoTalkers: t.TwoTalkers, Retries: t.Retries, RetryAfter: float64(t.RetryAfter),
-		SlowPeriod: float64(t.SlowPeriod), SlowAfter: t.SlowAfter, FaultAfter: t.FaultAfter}
+	b.p.Timing = link.Timing{PollPeriod: t.PollPeriod, TwoTalkers: t.TwoTalkers, Retries: t.Retries, RetryAfter: t.RetryAfter,
+		SlowPeriod: t.SlowPeriod, SlowAfter: t.SlowAfter, FaultAfter: t.FaultAfter}
 	if len(t.Turnaround) == 0 {
 		return nil
 	}
-	least, most := float64(t.Turnaround[0]), float64(t.Turnaround[1])
+	least, most := t.Turnaround[0], t.Turnaround[1]
 	if most < least {
-		return b.wrong("timing.turnaround_ms[1]", "no less than the shortest", b.values["timing.turnaround_ms[1]"].found())
+		return b.Wrong("timing.turnaround_ms[1]", "no less than the shortest", b.Value("timing.turnaround_ms[1]").Found())
 	}
 	b.p.Timing.TurnaroundMin, b.p.Timing.TurnaroundMax = least, most
 	return nil

@@ -24,21 +24,6 @@ func Schema() []byte {
 
 func size(n uint64) *uint64 { return &n }
 
-// The patterns say what shown does: no control characters, no blanks at the ends.
-const oneLine = `^(\S(.*\S)?)?$`
-
-func (text) JSONSchema() *jsonschema.Schema {
-	return &jsonschema.Schema{Type: "string", MinLength: size(1), MaxLength: size(textMost), Pattern: oneLine}
-}
-
-func (label) JSONSchema() *jsonschema.Schema {
-	return &jsonschema.Schema{Type: "string", MaxLength: size(labelMost), Pattern: oneLine}
-}
-
-func (prose) JSONSchema() *jsonschema.Schema {
-	return &jsonschema.Schema{Type: "string", MaxLength: size(proseMost)}
-}
-
 func (hexText) JSONSchema() *jsonschema.Schema {
 	return &jsonschema.Schema{Type: "string", Pattern: `^(([0-9A-Fa-f]{2})+( ([0-9A-Fa-f]{2})+)*)?$`}
 }

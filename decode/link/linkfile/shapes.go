@@ -4,15 +4,16 @@ import (
 	"fmt"
 
 	"linewitness/decode/link"
+	"linewitness/decode/link/strict"
 )
 
-func (b *builder) shapes() *Error {
+func (b *builder) shapes() *strict.Error {
 	seen := map[text]bool{}
 	for i := range b.doc.Frames {
 		f := &b.doc.Frames[i]
 		path := fmt.Sprintf("frames[%d]", i)
 		if seen[f.Name] {
-			return b.wrong(path+".name", "each name once", quote(string(f.Name))+" a second time")
+			return b.Wrong(path+".name", "each name once", strict.Quote(string(f.Name))+" a second time")
 		}
 		seen[f.Name] = true
 		shape, err := b.shape(f, path)
@@ -26,10 +27,10 @@ func (b *builder) shapes() *Error {
 		for k, name := range b.doc.Frames[i].AnsweredBy {
 			path := fmt.Sprintf("frames[%d].answered_by[%d]", i, k)
 			if !seen[name] {
-				return b.wrong(path, "the name of a kind of frame", quote(string(name)))
+				return b.Wrong(path, "the name of a kind of frame", strict.Quote(string(name)))
 			}
 			if answers[name] {
-				return b.wrong(path, "each name once", quote(string(name))+" a second time")
+				return b.Wrong(path, "each name once", strict.Quote(string(name))+" a second time")
 			}
 			answers[name] = true
 		}
@@ -37,10 +38,10 @@ func (b *builder) shapes() *Error {
 	return nil
 }
 
-func (b *builder) shape(f *framePart, path string) (s link.Shape, err *Error) {
+func (b *builder) shape(f *framePart, path string) (s link.Shape, err *strict.Error) {
 	length := b.octets()
 	if f.Length > 0 && length > 0 && f.Length != length {
-		return s, b.wrong(path+".length", fmt.Sprintf("%d, as every frame has", length), fmt.Sprint(f.Length))
+		return s, b.Wrong(path+".length", fmt.Sprintf("%d, as every frame has", length), fmt.Sprint(f.Length))
 	}
 	if f.Length > 0 {
 		length = f.Length
@@ -51,7 +52,7 @@ func (b *builder) shape(f *framePart, path string) (s link.Shape, err *Error) {
 	}
 	s.Constant, _ = f.Template.octets()
 	if length > 0 && len(s.Constant) > length {
-		return s, b.wrong(path+".template", fmt.Sprintf("at most %d octets", length), fmt.Sprint(len(s.Constant)))
+		return s, b.Wrong(path+".template", fmt.Sprintf("at most %d octets", length), fmt.Sprint(len(s.Constant)))
 	}
 	for i, m := range f.Match {
 		match, err := b.match(m, fmt.Sprintf("%s.match[%d]", path, i), length, s.Constant)
@@ -64,7 +65,7 @@ func (b *builder) shape(f *framePart, path string) (s link.Shape, err *Error) {
 	for i := range f.Fields {
 		part, path := &f.Fields[i], fmt.Sprintf("%s.fields[%d]", path, i)
 		if seen[part.Name] {
-			return s, b.wrong(path+".name", "each name once", quote(string(part.Name))+" a second time")
+			return s, b.Wrong(path+".name", "each name once", strict.Quote(string(part.Name))+" a second time")
 		}
 		seen[part.Name] = true
 		field, err := b.field(part, path, length)
@@ -76,15 +77,15 @@ func (b *builder) shape(f *framePart, path string) (s link.Shape, err *Error) {
 	return s, nil
 }
 
-func (b *builder) match(m matchPart, path string, length int, template []byte) (link.Match, *Error) {
+func (b *builder) match(m matchPart, path string, length int, template []byte) (link.Match, *strict.Error) {
 	out := link.Match{At: m.At, Mask: byte(m.Mask), Value: byte(m.Is)}
 	switch {
 	case !inside(m.At, 1, length):
-		return out, b.wrong(path+".at", fmt.Sprintf("a place in a frame of %d octets", length), fmt.Sprint(m.At))
+		return out, b.Wrong(path+".at", fmt.Sprintf("a place in a frame of %d octets", length), fmt.Sprint(m.At))
 	case out.Value&^out.Mask != 0:
-		return out, b.wrong(path+".is", fmt.Sprintf("no bit outside the mask 0x%02X", m.Mask), fmt.Sprintf("0x%02X", m.Is))
+		return out, b.Wrong(path+".is", fmt.Sprintf("no bit outside the mask 0x%02X", m.Mask), fmt.Sprintf("0x%02X", m.Is))
 	case m.At >= 0 && m.At < len(template) && template[m.At]&out.Mask != out.Value:
-		return out, b.wrong(path+".is", fmt.Sprintf("what the template has there, 0x%02X", template[m.At]), fmt.Sprintf("0x%02X", m.Is))
+		return out, b.Wrong(path+".is", fmt.Sprintf("what the template has there, 0x%02X", template[m.At]), fmt.Sprintf("0x%02X", m.Is))
 	}
 	return out, nil
 }

@@ -7,9 +7,10 @@ import (
 
 	"linewitness/decode/checksum"
 	"linewitness/decode/link"
+	"linewitness/decode/link/strict"
 )
 
-func (b *builder) sum() *Error {
+func (b *builder) sum() *strict.Error {
 	s := b.doc.Checksum
 	if s == nil {
 		return nil
@@ -18,8 +19,8 @@ func (b *builder) sum() *Error {
 	if errors.Is(err, checksum.ErrNone) || errors.Is(err, checksum.ErrUnknown) {
 		b.p.NoChecksum = errors.Is(err, checksum.ErrNone)
 		for _, key := range []string{"covers", "at", "order"} {
-			if n := b.keys["checksum."+key]; n != nil {
-				return &Error{Line: n.line, Column: n.col, Path: "checksum." + key, Expected: "no " + key + " beside rule: " + string(s.Rule), Found: "both"}
+			if b.Has("checksum." + key) {
+				return b.WrongKey("checksum."+key, "no "+key+" beside rule: "+string(s.Rule), "both")
 			}
 		}
 		return nil
@@ -29,10 +30,10 @@ func (b *builder) sum() *Error {
 		if e, f, ok := strings.Cut(strings.TrimPrefix(found, "checksum: "), ", found "); ok {
 			expected, found = e, f
 		}
-		return b.wrong("checksum.rule", expected[strings.LastIndex(expected, "expected ")+len("expected "):], found)
+		return b.Wrong("checksum.rule", expected[strings.LastIndex(expected, "expected ")+len("expected "):], found)
 	}
 	spec := checksum.Spec{Sum: sum, At: s.At}
-	if !b.has("checksum.at") {
+	if !b.Has("checksum.at") {
 		spec.At = -sum.Size()
 	}
 	spec.To = spec.At
@@ -41,7 +42,7 @@ func (b *builder) sum() *Error {
 	}
 	if s.Order == "little" {
 		if sum.Size() == 1 {
-			return b.wrong("checksum.order", "no order for a sum of one octet", "little")
+			return b.Wrong("checksum.order", "no order for a sum of one octet", "little")
 		}
 		spec.Order = checksum.Little
 	}
@@ -50,17 +51,17 @@ func (b *builder) sum() *Error {
 }
 
 // suits refuses a sum that stands in no frame, or among the octets that it covers.
-func (b *builder) suits(s *checksum.Spec) *Error {
+func (b *builder) suits(s *checksum.Spec) *strict.Error {
 	path := "checksum"
 	for _, key := range []string{".at", ".covers"} {
-		if b.has("checksum" + key) {
+		if b.Has("checksum" + key) {
 			path = "checksum" + key
 		}
 	}
 	found := fmt.Sprintf("[%d, %d) and %d", s.From, s.To, s.At)
 	if n := b.octets(); n > 0 {
 		if _, _, _, short := s.Verify(make([]byte, n)); short {
-			return b.wrong(path, fmt.Sprintf("octets and a sum outside them in a frame of %d", n), found)
+			return b.Wrong(path, fmt.Sprintf("octets and a sum outside them in a frame of %d", n), found)
 		}
 		return nil
 	}
@@ -70,26 +71,26 @@ func (b *builder) suits(s *checksum.Spec) *Error {
 			return nil
 		}
 	}
-	return b.wrong(path, "octets and a sum outside them in a frame of at most 4096", found)
+	return b.Wrong(path, "octets and a sum outside them in a frame of at most 4096", found)
 }
 
-func (b *builder) address() *Error {
+func (b *builder) address() *strict.Error {
 	a := b.doc.Address
 	if a == nil {
 		return nil
 	}
 	if !inside(a.At, 1, b.octets()) {
-		return b.wrong("address.at", fmt.Sprintf("a place in a frame of %d octets", b.octets()), fmt.Sprint(a.At))
+		return b.Wrong("address.at", fmt.Sprintf("a place in a frame of %d octets", b.octets()), fmt.Sprint(a.At))
 	}
 	out := &link.Address{At: a.At}
 	values, named := map[int]bool{}, map[text]bool{}
 	for i, u := range a.Units {
 		path := fmt.Sprintf("address.units[%d]", i)
 		if values[u.Value] {
-			return b.wrong(path+".value", "each address once", fmt.Sprintf("0x%02X a second time", u.Value))
+			return b.Wrong(path+".value", "each address once", fmt.Sprintf("0x%02X a second time", u.Value))
 		}
 		if named[u.Name] {
-			return b.wrong(path+".name", "each name once", quote(string(u.Name))+" a second time")
+			return b.Wrong(path+".name", "each name once", strict.Quote(string(u.Name))+" a second time")
 		}
 		values[u.Value], named[u.Name] = true, true
 		out.Names = append(out.Names, link.Unit{Value: byte(u.Value), Name: string(u.Name), Side: sides[u.Side]})

@@ -9,6 +9,7 @@ import (
 
 	"linewitness/decode/checksum"
 	"linewitness/decode/link"
+	"linewitness/decode/link/strict"
 )
 
 // ErrUnsayable is what Write gives, with what is wrong, for a profile that Read would not give back from its file.
@@ -21,10 +22,9 @@ func Write(w io.Writer, p *link.Profile) error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrUnsayable, err)
 	}
-	out := render(unbind(reflect.ValueOf(d), limits{}))
-	back, bad := read(string(out))
+	out := strict.Write(d)
+	back, bad := read("profile", out)
 	if bad != nil {
-		bad.Name, bad.Source = "profile", lineOf(string(out), bad.Line)
 		return fmt.Errorf("%w: %w", ErrUnsayable, bad)
 	}
 	if want := said(p); !reflect.DeepEqual(want, said(back)) {
@@ -78,7 +78,7 @@ func differs(a, b *link.Profile) string {
 // finds by reading the document.
 func documentOf(p *link.Profile) (*document, error) {
 	d := &document{Name: text(p.Name), Invented: p.Invented, Note: prose(p.Note), Kind: keyOf(kinds, p.Kind)}
-	setDefaults(reflect.ValueOf(d).Elem())
+	strict.SetDefaults(d)
 	d.Schema = SchemaName
 	if d.Kind == "" {
 		return nil, fmt.Errorf("kind: expected loop3, pair or logic, found %s", p.Kind)
@@ -92,10 +92,10 @@ func documentOf(p *link.Profile) (*document, error) {
 	d.Framing = framingOf(&p.Framing, p.Line.Format.Length()/p.Line.Speed, p.Line.Format.DataBits)
 	d.Checksum = sumOf(p)
 	t := &p.Timing
-	d.Timing = timingPart{PollPeriod: millis(t.PollPeriod), Retries: t.Retries, RetryAfter: millis(t.RetryAfter), SlowPeriod: millis(t.SlowPeriod),
+	d.Timing = timingPart{PollPeriod: t.PollPeriod, Retries: t.Retries, RetryAfter: t.RetryAfter, SlowPeriod: t.SlowPeriod,
 		SlowAfter: t.SlowAfter, FaultAfter: t.FaultAfter, TwoTalkers: t.TwoTalkers}
 	if t.TurnaroundMin != 0 || t.TurnaroundMax != 0 {
-		d.Timing.Turnaround = []millis{millis(t.TurnaroundMin), millis(t.TurnaroundMax)}
+		d.Timing.Turnaround = []float64{t.TurnaroundMin, t.TurnaroundMax}
 	}
 	if a := p.Address; a != nil {
 		d.Address = &addressPart{At: a.At}

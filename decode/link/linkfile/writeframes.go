@@ -16,13 +16,13 @@ func framingOf(f *link.Framing, char float64, bits uint8) framingPart {
 	if n := characters(f.Gap, char); n > 0 {
 		out.GapChars = n
 	} else {
-		gap := millis(f.Gap)
+		gap := f.Gap
 		out.GapMS = &gap
 	}
 	if n := characters(f.Inside, char); n > 0 {
 		out.InChars = n
 	} else {
-		out.InsideMS = millis(f.Inside)
+		out.InsideMS = f.Inside
 	}
 	if l := f.Length; l != nil {
 		out.Length = &lengthPart{At: l.At, Counts: keyOf(counts, l.Counts), Add: l.Add}

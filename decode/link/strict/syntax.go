@@ -1,4 +1,4 @@
-package linkfile
+package strict
 
 import (
 	"errors"
@@ -27,8 +27,8 @@ const marks = "\n,:[]{}-?#&*!|>'\"%"
 
 const byteOrderMark = "\uFEFF"
 
-// parse turns a file into nodes. Its errors have no Name and Source yet.
-func parse(src string) (*node, *Error) {
+// parse turns a file into nodes; what is what the file should be. Its errors have no Name and Source yet.
+func parse(src, what string) (*Node, *Error) {
 	if len(src) > maxBytes {
 		return nil, at(1, 1, "", fmt.Sprintf("at most %d bytes", maxBytes), fmt.Sprintf("%d", len(src)))
 	}
@@ -44,7 +44,7 @@ func parse(src string) (*node, *Error) {
 		return nil, err
 	}
 	if body == nil {
-		return nil, at(1, 1, "", "a link profile", "an empty file")
+		return nil, at(1, 1, "", what, "an empty file")
 	}
 	return convert(body, "")
 }
@@ -89,13 +89,13 @@ func printable(src string) *Error {
 	return nil
 }
 
-// refused are the parts of YAML that a profile must not use.
+// refused are the parts of YAML that a file must not use.
 var refused = map[token.Type]string{
 	token.AnchorType: "an anchor", token.AliasType: "an alias", token.TagType: "a tag", token.MergeKeyType: "a merge key",
 	token.DirectiveType: "a directive", token.MappingKeyType: "an explicit key", token.DocumentEndType: "a document's end",
 }
 
-// scan cuts the file into tokens and refuses those that a profile must not use, and too many of them.
+// scan cuts the file into tokens and refuses those that a file must not use, and too many of them.
 func scan(src string) (tokens token.Tokens, bad *Error) {
 	defer func() {
 		if recover() != nil { // the library's, on text no table foresees

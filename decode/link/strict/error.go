@@ -1,4 +1,4 @@
-package linkfile
+package strict
 
 import (
 	"fmt"
@@ -53,8 +53,8 @@ func window(line []rune, column int) (source string, at int) {
 	return strings.TrimRight(safe, " "), column - from
 }
 
-// quote shows text from a file, cut where it is long.
-func quote(s string) string {
+// Quote shows text from a file, cut where it is long.
+func Quote(s string) string {
 	if r := []rune(s); len(r) > 40 {
 		return fmt.Sprintf("%q...", string(r[:40]))
 	}

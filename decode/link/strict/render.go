@@ -1,4 +1,4 @@
-package linkfile
+package strict
 
 import (
 	"bytes"
@@ -10,8 +10,14 @@ import (
 	"unicode"
 )
 
+// Unbinder gives the value that its Binder reads; nil: the key is absent.
+type Unbinder interface{ Unbind() *Node }
+
 // unbind makes nodes of a document; nil: v is what an absent key stands for.
-func unbind(v reflect.Value, l limits) *node {
+func unbind(v reflect.Value, l limits) *Node {
+	if u, ok := v.Interface().(Unbinder); ok && v.Kind() != reflect.Pointer {
+		return u.Unbind()
+	}
 	switch v.Kind() {
 	case reflect.Pointer:
 		if v.IsNil() {
@@ -21,16 +27,16 @@ func unbind(v reflect.Value, l limits) *node {
 		if n := unbind(v.Elem(), l); n != nil {
 			return n
 		}
-		return &node{kind: mapping}
+		return &Node{Kind: Mapping}
 	case reflect.Struct:
-		n := &node{kind: mapping}
+		n := &Node{Kind: Mapping}
 		for i := range v.NumField() {
 			l := limitsOf(v.Type().Field(i))
 			if item := unbind(v.Field(i), l); item != nil {
-				n.keys, n.items = append(n.keys, &node{text: l.key}), append(n.items, item)
+				n.Keys, n.Items = append(n.Keys, &Node{Text: l.key}), append(n.Items, item)
 			}
 		}
-		if len(n.keys) == 0 {
+		if len(n.Keys) == 0 {
 			return nil
 		}
 		return n
@@ -40,49 +46,43 @@ func unbind(v reflect.Value, l limits) *node {
 	return unbindScalar(v, l)
 }
 
-func unbindList(v reflect.Value, l limits) *node {
+func unbindList(v reflect.Value, l limits) *Node {
 	if v.Len() == 0 {
 		return nil
 	}
-	if list, ok := v.Interface().(names); ok {
-		n := &node{kind: mapping}
-		for _, item := range list {
-			n.keys = append(n.keys, &node{text: strconv.FormatInt(item.number, 10)})
-			n.items = append(n.items, &node{text: string(item.name), quoted: true})
-		}
-		return n
-	}
-	n := &node{kind: sequence}
+	n := &Node{Kind: Sequence}
 	for i := range v.Len() {
-		n.items = append(n.items, unbind(v.Index(i), limits{required: true}))
+		item := unbind(v.Index(i), limits{required: true, down: l.down})
+		if item == nil {
+			item = &Node{Kind: Mapping}
+		}
+		n.Items = append(n.Items, item)
 	}
 	return n
 }
 
 // unbindScalar leaves out what is the default, or zero where there is none. Text is marked as quoted.
-func unbindScalar(v reflect.Value, l limits) *node {
-	n := &node{}
+func unbindScalar(v reflect.Value, l limits) *Node {
+	n := &Node{}
 	switch v.Kind() {
 	case reflect.Bool:
-		n.text = strconv.FormatBool(v.Bool())
+		n.Text = strconv.FormatBool(v.Bool())
 	case reflect.Int:
-		n.text = strconv.FormatInt(v.Int(), 10)
+		n.Text = strconv.FormatInt(v.Int(), 10)
 		if l.hex && v.Int() >= 0 {
-			n.text = fmt.Sprintf("0x%02X", v.Int())
+			n.Text = fmt.Sprintf("0x%02X", v.Int())
 		}
 		if l.hasStandard && v.Int() == int64(mustFloat(l.standard)) && !l.required {
 			return nil
 		}
 	case reflect.Float64:
-		n.text = decimal(v.Float(), 0)
-		if v.Type() == reflect.TypeFor[millis]() {
-			n.text = decimal(v.Float(), 3)
-		}
-		if l.hasStandard && v.Float() == mustFloat(l.standard) && !l.required {
+		n.Text = decimal(v.Float(), l.down)
+		if l.hasStandard && v.Float() == l.standardFloat() && !l.required {
 			return nil
 		}
 	default:
-		n.text, n.quoted = v.String(), v.Type() != reflect.TypeFor[format]()
+		w, ok := v.Interface().(Word)
+		n.Text, n.Quoted = v.String(), !ok || !w.Bare()
 		if l.hasStandard && v.String() == l.standard && !l.required {
 			return nil
 		}
@@ -124,30 +124,30 @@ func decimal(v float64, up int) string {
 	return sign + digits
 }
 
-// lineWidth is up to where a mapping or a list stands in one line.
+// lineWidth is up to where a Mapping or a list stands in one line.
 const lineWidth = 130
 
 // render lays a document out: what fits stands in one line, the rest in blocks.
-func render(n *node) []byte {
+func render(n *Node) []byte {
 	var out bytes.Buffer
 	block(&out, n, 0)
 	return out.Bytes()
 }
 
-// block writes a mapping or a list with a line for each entry.
-func block(out *bytes.Buffer, n *node, indent int) {
-	for i, item := range n.items {
+// block writes a Mapping or a list with a line for each entry.
+func block(out *bytes.Buffer, n *Node, indent int) {
+	for i, item := range n.Items {
 		head := "- "
-		if n.kind == mapping {
-			head = n.keys[i].text + ": "
+		if n.Kind == Mapping {
+			head = n.Keys[i].Text + ": "
 		}
 		line := strings.Repeat(" ", indent) + head
 		whole := flow(item)
 		long := len(line)+len(whole) > lineWidth || ofNames(item)
 		switch {
-		case item.kind == scalar || !long || len(item.items) == 0:
+		case item.Kind == Scalar || !long || len(item.Items) == 0:
 			out.WriteString(line + whole + "\n")
-		case n.kind == mapping:
+		case n.Kind == Mapping:
 			out.WriteString(strings.TrimRight(line, " ") + "\n")
 			block(out, item, indent+2)
 		default:
@@ -159,29 +159,33 @@ func block(out *bytes.Buffer, n *node, indent int) {
 	}
 }
 
-// ofNames tells whether a list has frames or fields, which stand in a line each.
-func ofNames(n *node) bool {
-	return n.kind == sequence && len(n.items) > 0 && n.items[0].kind == mapping && n.items[0].keys[0].text == "name"
+// ofNames tells whether a list has mappings that begin with a name, or with a cause: they stand in a line each.
+func ofNames(n *Node) bool {
+	if n.Kind != Sequence || len(n.Items) == 0 || n.Items[0].Kind != Mapping || len(n.Items[0].Keys) == 0 {
+		return false
+	}
+	first := n.Items[0].Keys[0].Text
+	return first == "name" || first == "cause"
 }
 
-// flow writes a node in one line.
-func flow(n *node) string {
-	switch n.kind {
-	case scalar:
-		if n.quoted {
-			return textOf(n.text)
+// flow writes a Node in one line.
+func flow(n *Node) string {
+	switch n.Kind {
+	case Scalar:
+		if n.Quoted {
+			return textOf(n.Text)
 		}
-		return n.text
-	case sequence:
-		items := make([]string, len(n.items))
-		for i, item := range n.items {
+		return n.Text
+	case Sequence:
+		items := make([]string, len(n.Items))
+		for i, item := range n.Items {
 			items[i] = flow(item)
 		}
 		return "[" + strings.Join(items, ", ") + "]"
 	}
-	items := make([]string, len(n.items))
-	for i, item := range n.items {
-		items[i] = n.keys[i].text + ": " + flow(item)
+	items := make([]string, len(n.Items))
+	for i, item := range n.Items {
+		items[i] = n.Keys[i].Text + ": " + flow(item)
 	}
 	return "{" + strings.Join(items, ", ") + "}"
 }
