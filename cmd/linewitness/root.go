@@ -13,6 +13,7 @@ const rootHelp = `Usage:
   linewitness examine --list-checks         list the checks by hand
   linewitness convert FILE FILE             one format of recordings into another
   linewitness profile FILE...               check and describe link profiles
+  linewitness stage SCENARIO -o FILE        record a staged line with known faults
   linewitness completion SHELL              completion for bash, zsh, fish or powershell
   linewitness help COMMAND
   linewitness --version
@@ -42,7 +43,7 @@ func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cobra.Command {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		RunE: func(*cobra.Command, []string) error {
-			return errors.New("a command is missing: examine, convert, profile, completion or help")
+			return errors.New("a command is missing: examine, convert, profile, stage, completion or help")
 		},
 	}
 	root.SetIn(stdin)
@@ -53,6 +54,7 @@ func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cobra.Command {
 	root.AddCommand(newExamine())
 	root.AddCommand(newConvert())
 	root.AddCommand(newProfile())
+	root.AddCommand(newStage())
 	return root
 }
 
