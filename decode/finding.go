@@ -7,6 +7,7 @@ import (
 	"linewitness/decode/check"
 	"linewitness/decode/link"
 	"linewitness/decode/tally"
+	"linewitness/decode/validate"
 	"linewitness/decode/verdict"
 )
 
@@ -22,6 +23,8 @@ type Finding struct {
 	Also       []verdict.Candidate
 	Cleared    []verdict.Cleared
 	Evidence   []verdict.Evidence
+	Facts      []validate.Fact // every quantity with its statistic, group by group in a fixed order
+	Basis      *verdict.Input  // what the verdict stands on
 	NextChecks []check.Ranked
 	Caution    string // for the tap at hand
 	Excerpts   []tally.Excerpt

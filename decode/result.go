@@ -24,6 +24,7 @@ func (e *Examiner) Finding() *Finding {
 		for i := range facts.Senders {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
 		}
+		f.Facts = e.line.fold.FactList()
 		f.Excerpts = e.line.excerpts.Excerpts()
 		f.Values = e.line.values.All()
 	}
@@ -36,7 +37,7 @@ func (e *Examiner) Finding() *Finding {
 	for _, s := range f.Senders {
 		in.Signals = append(in.Signals, verdict.Signal{PPM: s.SpeedErrorPPM, PM: s.SpeedPM, BiasPct: s.BiasPct})
 	}
-	in.Tap = f.Recording.Tap
+	in.Tap, f.Basis = f.Recording.Tap, &in
 	j := verdict.Judge(in)
 	f.Verdict, f.Candidates, f.Evidence, f.Cleared = j.Verdict, j.Candidates, j.Evidence, j.Cleared
 	f.NextChecks = next(j.Candidates, f.Recording.Tap)

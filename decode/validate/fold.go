@@ -52,6 +52,7 @@ type Fold struct {
 	pulse     capture.Tick // last short pulse
 	pulsed    bool
 	follow    *follower
+	errors    errorLog
 }
 
 // episodeBits is the rest in unit intervals after which short pulses count as a new episode: some ten characters.
@@ -77,6 +78,7 @@ func (f *Fold) Glitch(g *uart.Glitch) {
 		f.GlitchMark++
 	}
 	f.episode(g.At)
+	f.errors.glitch(g, f.rest, f.clock.Seconds(g.Width))
 }
 
 // episode counts a disturbance that belongs to nobody.
@@ -109,6 +111,7 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 		f.Cut++
 		return
 	}
+	f.errors.frame(h.side, r)
 	if r.Why&link.WhyUnframed != 0 {
 		f.Unframed++
 		s.Unframed.add(r.At)
