@@ -28,6 +28,8 @@ Options:
   -o, --output FILE    the recording, by its ending .vcd, .csv, .wav or .pcapng
       --truth FILE     also write what is wrong, when, what trace it left, and
                        what nobody could exclude from this tap, as JSON
+      --link-profile FILE  also write the link that the line should speak, as a
+                       profile for linewitness examine --profile
       --play PORT      send what the receiver at the tap hears to a serial port,
                        in real time: octets, so bits and timing, never levels
       --seconds S      length, instead of the scenario's
@@ -58,6 +60,7 @@ Examples:
 // stageOptions are stage's options as given.
 type stageOptions struct {
 	output, truth, play string
+	linkProfile         string
 	seconds             float64
 	seed                int
 	seeded              bool
@@ -85,6 +88,7 @@ func newStage() *cobra.Command {
 	flags.SortFlags = false
 	flags.StringVarP(&opt.output, "output", "o", "", "the recording")
 	flags.StringVar(&opt.truth, "truth", "", "what is wrong, as JSON")
+	flags.StringVar(&opt.linkProfile, "link-profile", "", "the link that the line should speak")
 	flags.StringVar(&opt.play, "play", "", "send what the receiver hears to this port")
 	flags.Var(positive{&opt.seconds}, "seconds", "length of the recording")
 	flags.IntVar(&opt.seed, "seed", 1, "everything by chance is drawn from it")
@@ -148,10 +152,12 @@ func (o *stageOptions) check(names []string) (err error) {
 		return fmt.Errorf("expected one of %s", strings.Join(wants, ", "))
 	case o.truth != "" && o.output == "":
 		return errors.New("--truth is for -o FILE")
+	case o.linkProfile != "" && o.output == "":
+		return errors.New("--link-profile is for -o FILE")
 	case o.seed < 0:
 		return errors.New("--seed: expected 0 or more")
-	case o.output != "" && o.output == o.truth:
-		return errors.New("-o and --truth want the same file")
+	case o.output != "" && (o.output == o.truth || o.output == o.linkProfile) || o.truth != "" && o.truth == o.linkProfile:
+		return errors.New("-o, --truth and --link-profile want different files")
 	}
 	if o.output != "" {
 		o.format, err = file.FormatOf(o.output)

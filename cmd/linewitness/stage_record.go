@@ -11,6 +11,7 @@ import (
 	"linewitness/capture"
 	"linewitness/capture/file"
 	"linewitness/cmd/linewitness/internal/draft"
+	"linewitness/decode/link/linkfile"
 	"linewitness/fixtures/stage"
 )
 
@@ -41,7 +42,10 @@ func (o *stageOptions) record(ctx context.Context, s *stage.Scenario, beside fs.
 		return fmt.Errorf("%s: %w", o.output, err)
 	}
 	size, sized := out.Size()
-	if err := o.writeTruth(truth); err != nil {
+	if err := written(o.truth, truth.WriteJSON); err != nil {
+		return err
+	}
+	if err := written(o.linkProfile, func(w io.Writer) error { return writeSpoken(w, s, beside) }); err != nil {
 		return err
 	}
 	if err := out.Commit(); err != nil {
@@ -67,23 +71,32 @@ func (r *recording) block(b *capture.Block) error {
 	return r.w.Write(b)
 }
 
-// writeTruth writes the truth whole, where it was asked for.
-func (o *stageOptions) writeTruth(t *stage.Truth) error {
-	if o.truth == "" {
+// written writes a file whole, where one was asked for.
+func written(name string, write func(io.Writer) error) error {
+	if name == "" {
 		return nil
 	}
-	d, err := draft.New(o.truth)
+	d, err := draft.New(name)
 	if err != nil {
 		return err
 	}
 	defer d.Abandon() // does nothing after Commit
-	if err := t.WriteJSON(d); err != nil {
-		return fmt.Errorf("%s: %w", o.truth, err)
+	if err := write(d); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
 	}
 	if err := d.Commit(); err != nil {
-		return fmt.Errorf("%s: %w", o.truth, err)
+		return fmt.Errorf("%s: %w", name, err)
 	}
 	return nil
+}
+
+// writeSpoken writes the link that a scenario's line should speak.
+func writeSpoken(w io.Writer, s *stage.Scenario, beside fs.FS) error {
+	p, err := s.Spoken(beside)
+	if err != nil {
+		return err
+	}
+	return linkfile.Write(w, p)
 }
 
 // say tells what was written and how it is examined; what is wrong only the truth says.
@@ -97,6 +110,9 @@ func (r *recording) say(stderr io.Writer, t *stage.Truth, size int64, sized bool
 		fmt.Fprintf(stderr, "%s: not in this file: %s\n", r.output, strings.Join(left, "; "))
 	}
 	with := ""
+	if r.linkProfile != "" {
+		with += " --profile " + r.linkProfile
+	}
 	if t.Tap != "" && r.format != "pcapng" {
 		with += " --tap " + t.Tap
 	}

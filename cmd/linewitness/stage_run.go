@@ -90,9 +90,10 @@ func readScenario(name string, stdin io.Reader) (*stage.Scenario, fs.FS, error) 
 		f, err := os.Open(name)
 		if errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(name, `./\`) {
 			_, err = stage.Open(name)
+			return nil, nil, err
 		}
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, fmt.Errorf("%s: %w", name, plainPath(err))
 		}
 		defer f.Close()
 		in, beside = f, os.DirFS(filepath.Dir(name))
