@@ -1,6 +1,7 @@
 package decode
 
 import (
+	"fmt"
 	"math"
 
 	"linewitness/capture"
@@ -24,7 +25,7 @@ func (e *Examiner) Finding() *Finding {
 		for i := range facts.Senders {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
 		}
-		f.Facts = e.line.fold.FactList()
+		f.Facts = append(e.line.fold.FactList(), e.joined()...)
 		f.Excerpts = e.line.excerpts.Excerpts()
 		f.Values = e.line.values.All()
 	}
@@ -43,6 +44,27 @@ func (e *Examiner) Finding() *Finding {
 	f.NextChecks = next(j.Candidates, f.Recording.Tap)
 	f.Caution = check.Caution(f.Recording.Tap.String())
 	return f
+}
+
+// joined are the facts about what falls together with dips; without volts they stand there as what cannot be told.
+func (e *Examiner) joined() []validate.Fact {
+	if e.seen != nil {
+		return e.line.fold.JoinedFacts(e.seen.fallen(), e.rec.From, e.rec.To)
+	}
+	facts := e.line.fold.JoinedFacts(validate.DipEvents{}, e.rec.From, e.rec.To)
+	for i := range facts {
+		facts[i].Unmeasured = "levels alone show no dips"
+	}
+	return facts
+}
+
+// fallen are the dips of the loop's supply; what only mark shows is the loop's resistance.
+func (v *volts) fallen() validate.DipEvents {
+	f := v.supply.Facts()
+	if f.Both+f.Alone == 0 {
+		return validate.DipEvents{}
+	}
+	return f.Dips
 }
 
 // sender puts one side's facts into figures.
@@ -97,6 +119,17 @@ func (f *Finding) allowForSampling() {
 		s.SpeedPM = math.Hypot(s.SpeedPM, floor)
 		if f.Volts.DistortionHidden {
 			s.BiasPct, s.IsochronousPct = math.NaN(), math.NaN()
+		}
+	}
+	for i := range f.Facts {
+		x := &f.Facts[i]
+		switch {
+		case x.ID == "time.clock" && x.Measured():
+			half := math.Hypot((x.High-x.Low)/2, floor)
+			x.Low, x.High = x.Value-half, x.Value+half
+		case f.Volts.DistortionHidden && (x.ID == "time.bias" || x.ID == "time.isochronous"):
+			x.Value, x.Low, x.High = math.NaN(), math.NaN(), math.NaN()
+			x.Unmeasured = fmt.Sprintf("%.1f samples a bit; distortion needs %d", n, fewestSamples)
 		}
 	}
 }

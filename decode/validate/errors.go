@@ -19,6 +19,14 @@ type errorLog struct {
 	told   [2]bool  // the episode that runs is counted in lost
 	placed [2]place
 	pulse  [2]pulses // spaces inside marks, marks inside spaces
+	struck [2]exposed
+}
+
+// exposed is how long a sender's frames of more than one character stood on the line, and how many episodes of loss began in
+// them. A single character may as well be a pulse in a rest, which is nobody's.
+type exposed struct {
+	time  capture.Tick
+	begun int
 }
 
 // place sums where in their frames single broken characters stand, 0..1.
@@ -40,6 +48,12 @@ func (e *errorLog) frame(side int, r *link.Frame) {
 	bad := r.Why&errorWhy != 0
 	before := e.of[side].inside
 	e.of[side].frame(bad, r.At)
+	if len(r.Chars) > 1 {
+		e.struck[side].time += r.End - r.At
+		if bad && !before {
+			e.struck[side].begun++
+		}
+	}
 	if !bad {
 		return
 	}
@@ -132,21 +146,21 @@ func (e *errorLog) position(i int, side capture.Side) Fact {
 	return f
 }
 
-// oneOrBoth is the ratio of the rates at which episodes begin, a frame: first sender over second. Exact conditional test of J.
+// oneOrBoth is the ratio of the rates at which episodes begin, by the time that frames stand on the line: first sender over second. Exact conditional test of J.
 // Przyborowski and H. Wilenski (1940).
 func (e *errorLog) oneOrBoth(senders int) Fact {
 	f := newFact("errors.one-sender", capture.Line, "")
-	a, b := &e.of[0], &e.of[1]
-	f.N = a.episodes.N + b.episodes.N
+	a, b := &e.struck[0], &e.struck[1]
+	f.N = int64(a.begun + b.begun)
 	switch {
 	case senders < 2:
 		f.Unmeasured = "this tap does not tell two senders apart"
-	case a.frames == 0 || b.frames == 0:
+	case a.time == 0 || b.time == 0:
 		f.Unmeasured = "only one sender was seen"
 	case f.N == 0:
 		f.Unmeasured = "no frame was damaged"
 	default:
-		r := statistic.RateRatioOf(int(a.episodes.N), float64(a.frames), int(b.episodes.N), float64(b.frames), 0.95)
+		r := statistic.RateRatioOf(a.begun, float64(a.time), b.begun, float64(b.time), 0.95)
 		f.Value, f.Low, f.High, f.P = r.Ratio, r.Within.Lower, r.Within.Upper, r.P
 	}
 	return f

@@ -3,6 +3,7 @@ package validate
 // FactList lists what was measured so far, group by group in a fixed order; facts that this recording cannot tell stand in it too.
 // (Fold's field Facts has the sums that the verdict weighs.)
 func (f *Fold) FactList() []Fact {
-	all := f.errors.facts(make([]Fact, 0, 24), f.Senders, f.Dialogue.Seconds)
+	all := f.timeFacts(make([]Fact, 0, 32))
+	all = f.errors.facts(all, f.Senders, f.Dialogue.Seconds)
 	return f.structureFacts(f.dialogueFacts(all))
 }

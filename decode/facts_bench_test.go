@@ -1,0 +1,74 @@
+package decode_test
+
+import (
+	"testing"
+	"time"
+
+	"linewitness/capture"
+	"linewitness/capture/burst"
+	"linewitness/decode"
+	"linewitness/decode/link"
+	"linewitness/decode/uart"
+	"linewitness/decode/validate"
+)
+
+// go test ./decode -run '^$' -bench Facts -count 6
+//
+// What facts about levels' edges and frames cost against reading characters and frames, both in one run on the same batches of
+// one core; "ratio" is the one over the other. The volts' own facts have their benchmark in validate.
+func BenchmarkFacts(b *testing.B) {
+	k := &talk{seed: 5, polls: 500}
+	w := k.wire()
+	found, err := decode.Run(b.Context(), w.Source(4096), nil, decode.Options{Tap: capture.Pair})
+	if err != nil || found.Link == nil {
+		b.Fatal(err, "no link")
+	}
+	p := found.Link
+	c := w.Info().Clock
+	read := p.Line
+	read.Speed = p.Speed()
+	dec, framer := uart.NewDecoder(read, c), link.NewCutter(p, c)
+	reader := uart.NewReader(dec, p.Spaces, p.Either)
+	fold := validate.NewFold(p, c)
+	var chars uart.Chars
+	var frames link.Frames
+	var reads, checks time.Duration
+	n := int64(0)
+	take := func(batch *burst.Batch) error {
+		chars.Reset()
+		frames.Reset()
+		start := time.Now()
+		reader.Read(&chars, batch)
+		framer.Cut(&frames, &chars, batch)
+		middle := time.Now()
+		for i := range chars.Glitches {
+			fold.Glitch(&chars.Glitches[i])
+		}
+		for i := range frames.Frames {
+			f := &frames.Frames[i]
+			first := frames.First[i]
+			q := validate.Measure(f, chars.Fits[first:first+len(f.Chars)])
+			fold.Add(f, &q)
+		}
+		reads, checks = reads+middle.Sub(start), checks+time.Since(middle)
+		n += int64(len(batch.At))
+		return nil
+	}
+	for b.Loop() {
+		fold = validate.NewFold(p, c)
+		cut := burst.New(framer.BurstGap(dec), func() *burst.Batch { return new(burst.Batch) }, take)
+		if err := cut.Add(w.Block()); err != nil {
+			b.Fatal(err)
+		}
+		if err := cut.Flush(); err != nil {
+			b.Fatal(err)
+		}
+		start := time.Now()
+		if len(fold.FactList()) == 0 {
+			b.Fatal("no facts")
+		}
+		checks += time.Since(start)
+	}
+	b.ReportMetric(float64(checks)/float64(reads), "ratio")
+	b.ReportMetric(float64(reads+checks)/float64(n), "ns/transition")
+}
