@@ -1,6 +1,8 @@
 package validate
 
 import (
+	"bytes"
+	"encoding/gob"
 	"math"
 	"slices"
 )
@@ -91,4 +93,28 @@ func middle(k int32) float64 {
 		return -a
 	}
 	return a
+}
+
+// sketched is a Sketch as it is stored.
+type sketched struct {
+	Values []float64
+	Bins   map[int32]int64
+	N      int64
+}
+
+// GobEncode stores a sketch, so that facts can be kept and weighed again later.
+func (s Sketch) GobEncode() ([]byte, error) {
+	var b bytes.Buffer
+	err := gob.NewEncoder(&b).Encode(sketched{s.values, s.bins, s.n})
+	return b.Bytes(), err
+}
+
+// GobDecode reads what GobEncode stored.
+func (s *Sketch) GobDecode(b []byte) error {
+	var d sketched
+	if err := gob.NewDecoder(bytes.NewReader(b)).Decode(&d); err != nil {
+		return err
+	}
+	s.values, s.bins, s.n = d.Values, d.Bins, d.N
+	return nil
 }

@@ -13,23 +13,10 @@ import (
 
 // answer adds prior and evidence up and says what they amount to.
 func (j *judge) answer() Judged {
-	prior := priors(j.keys)
-	score := make([]float64, len(j.keys))
-	top := math.Inf(-1)
-	for i, k := range j.keys {
-		score[i] = math.Log2(prior[i] / prior[0])
-		for _, e := range j.evidence {
-			score[i] += e.Bits[k]
-		}
-		top = math.Max(top, score[i])
-	}
-	sum := 0.0
-	for _, s := range score {
-		sum += math.Exp2(s - top)
-	}
+	p, prior := j.posterior(1)
 	all := make([]Candidate, len(j.keys))
 	for i, k := range j.keys {
-		all[i] = Candidate{Key: k, Probability: math.Exp2(score[i]-top) / sum, PriorBits: math.Log2(prior[i] / prior[0])}
+		all[i] = Candidate{Key: k, Probability: p[i], PriorBits: prior[i]}
 	}
 	slices.SortStableFunc(all, func(a, b Candidate) int {
 		switch {

@@ -38,15 +38,15 @@ const sure = 0.6
 // Judge weighs the facts. Each candidate's probability is its prior times the likelihood of what was counted; every
 // piece of evidence carries log2 of its likelihood ratio against sound, so that prior and evidence add up.
 func Judge(in Input) Judged {
-	j := &judge{in: in}
-	sides := []capture.Side{capture.SideUnknown}
-	if in.Facts != nil {
-		sides = sides[:0]
-		for i := range in.Facts.Senders {
-			sides = append(sides, in.Facts.Senders[i].Side)
-		}
-	}
-	j.keys = keys(sides)
+	j := gather(in)
+	j.weigh(shipped()[classOf(&j.in)])
+	return j.answer()
+}
+
+// gather lists the evidence of a recording, each with what it says by itself.
+func gather(in Input) *judge {
+	in.Facts = named(in.Facts)
+	j := &judge{in: in, keys: candidateKeys(&in)}
 	j.sampling(in.Volts)
 	if in.Facts != nil {
 		j.count()
@@ -60,7 +60,10 @@ func Judge(in Input) Judged {
 	}
 	j.learned()
 	j.levels()
-	return j.answer()
+	for i := range j.evidence {
+		j.evidence[i].clip()
+	}
+	return j
 }
 
 type judge struct {
