@@ -5,7 +5,8 @@ import (
 	"io"
 	"math"
 	"slices"
-	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"linewitness/decode/cause"
 	"linewitness/decode/verdict"
@@ -80,23 +81,20 @@ func (o *options) crossFit(all []sample) (out []judged) {
 		}
 	}
 	outs := make([][]judged, len(jobs))
-	var wait sync.WaitGroup
-	free := make(chan struct{}, o.workers)
+	var crew errgroup.Group
+	crew.SetLimit(o.workers)
 	for i := range jobs {
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
-			free <- struct{}{}
-			defer func() { <-free }()
+		crew.Go(func() error {
 			j := &jobs[i]
 			m := newWeights(signs, !o.alone)
 			m.fit(m.rows(j.train, byCause(j.train)), o.ridge, o.steps)
 			for _, s := range j.test {
 				outs[i] = append(outs[i], m.judge(s))
 			}
-		}()
+			return nil
+		})
 	}
-	wait.Wait()
+	_ = crew.Wait() // none of them fails
 	for _, x := range outs {
 		out = append(out, x...)
 	}

@@ -26,7 +26,7 @@ type column struct {
 // newWeights lays the weights out, all at their start.
 func newWeights(signs int, hand bool) *weights {
 	m := &weights{hand: -1}
-	for _, c := range allCauses() {
+	for _, c := range cause.All() {
 		for int(c) >= len(m.at) {
 			m.at = append(m.at, nil)
 		}
@@ -66,8 +66,6 @@ const handSign = -1
 
 // startWeight is what a sign is worth before anything was fitted, and what the fit is drawn to: half of what it shows.
 const startWeight = 0.5
-
-func allCauses() []cause.Cause { return cause.All() }
 
 // row is a sample ready for fitting: by candidate its offset and its terms.
 type row struct {

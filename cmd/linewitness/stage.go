@@ -31,7 +31,10 @@ Options:
       --link-profile FILE  also write the link that the line should speak, as a
                        profile for linewitness examine --profile
       --play PORT      send what the receiver at the tap hears to a serial port,
-                       in real time: octets, so bits and timing, never levels
+                       in real time: octets, so bits and timing, never levels.
+                       CAUTION: never to a line with a unit on it. A unit may
+                       start its fan or compressor on what it hears, and its
+                       signal line is joined to the mains
       --seconds S      length, instead of the scenario's
       --seed N         draw everything by chance from N, instead of its seed
       --random         draw the scenario too, from --seed (1 if not given)

@@ -93,6 +93,7 @@ func foreword(s *stage.Scenario, e *stage.Ear, name string) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: what the receiver of the %v unit hears, %s in %g s, at %g Bd %v to %s\n", s.Name, e.Side,
 		counted(int64(len(e.Octets)), "octet"), s.Seconds, e.Link.Line.Speed, e.Link.Line.Format, name)
+	b.WriteString("CAUTION: never to a line with a unit on it: it may start its fan or compressor on what it hears, and its signal line is joined to the mains\n")
 	if len(s.Faults) == 0 {
 		b.WriteString("a sound line\n")
 	}

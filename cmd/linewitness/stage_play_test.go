@@ -119,7 +119,7 @@ func TestPlay(t *testing.T) {
 					t.Fatalf("octet %d came %.3f s before its time", i, early)
 				}
 			}
-			if !strings.Contains(errs.String(), c.says) || !strings.Contains(errs.String(), "octets sent in 12 s\n") || out.Len() > 0 {
+			if !strings.Contains(errs.String(), c.says) || !strings.Contains(errs.String(), "octets sent in 12 s\n") || !strings.Contains(errs.String(), "CAUTION: never to a line with a unit on it") || out.Len() > 0 {
 				t.Errorf("standard output %q, standard error %q", &out, &errs)
 			}
 		})

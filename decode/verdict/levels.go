@@ -256,7 +256,7 @@ func (j *judge) dips(v *Volts) {
 		return
 	}
 	says := fmt.Sprintf("the loop's supply dipped %s, down to %.0f %%", times(v.Dips.N), 100*v.DipTo)
-	share, in, of := j.coincide(v)
+	share, in, of := v.coincide(j.lostAt(), j.in.Second)
 	b := shows
 	if v.DipTo < 0.5 && v.Dips.N > 1 {
 		b = strong // no receiver is sure of a mark at half its current
@@ -293,33 +293,6 @@ func (j *judge) fed(k Key, v *Volts, b float64) float64 {
 		return math.Min(b, math.Max(b-4, 0))
 	}
 	return 0
-}
-
-// coincide counts the episodes of what was lost that fell into dips, and the share of time that the dips took.
-func (j *judge) coincide(v *Volts) (share float64, in, of int) {
-	if v.Seconds <= 0 || len(v.DipSpans) == 0 || j.in.Second <= 0 {
-		return 0, 0, 0
-	}
-	tail := capture.Tick(0.3 * j.in.Second) // recovery, and the frame that was hit
-	taken := 0.0
-	for _, d := range v.DipSpans {
-		taken += float64(d.To-d.From+tail) / j.in.Second
-	}
-	last := capture.Tick(math.MinInt64)
-	for _, at := range j.lostAt() {
-		if last != math.MinInt64 && float64(at-last) < j.in.Second {
-			continue // one episode
-		}
-		last = at
-		of++
-		for _, d := range v.DipSpans {
-			if at >= d.From-tail && at <= d.To+tail {
-				in++
-				break
-			}
-		}
-	}
-	return taken / v.Seconds, in, of
 }
 
 // hum: what follows the mains, and in which state.

@@ -63,7 +63,7 @@ func dipsExplain(r *reading) float64 {
 	if !r.levels || r.facts == nil {
 		return 0
 	}
-	share, in, of := r.coincide()
+	share, in, of := r.volts.coincide(lostInstants(r.facts), r.in.Second)
 	if of == 0 || share <= 0 {
 		return 0
 	}
@@ -71,34 +71,6 @@ func dipsExplain(r *reading) float64 {
 	n := float64(of)
 	b := float64(in)*math.Log2(0.8/p) + (n-float64(in))*math.Log2(0.2/(1-p))
 	return math.Max(-1.5, math.Min(mostShown, b/4))
-}
-
-// coincide counts the episodes of what was lost that fell into dips, and the share of time that the dips took.
-func (r *reading) coincide() (share float64, in, of int) {
-	v := r.volts
-	if v.Seconds <= 0 || len(v.DipSpans) == 0 || r.in.Second <= 0 {
-		return 0, 0, 0
-	}
-	tail := capture.Tick(0.3 * r.in.Second) // recovery, and the frame that was hit
-	taken := 0.0
-	for _, d := range v.DipSpans {
-		taken += float64(d.To-d.From+tail) / r.in.Second
-	}
-	last := capture.Tick(math.MinInt64)
-	for _, at := range lostInstants(r.facts) {
-		if last != math.MinInt64 && float64(at-last) < r.in.Second {
-			continue // one episode
-		}
-		last = at
-		of++
-		for _, d := range v.DipSpans {
-			if at >= d.From-tail && at <= d.To+tail {
-				in++
-				break
-			}
-		}
-	}
-	return taken / v.Seconds, in, of
 }
 
 // lostInstants are the first instants of all that was lost, ascending.

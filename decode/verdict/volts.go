@@ -132,3 +132,31 @@ func (v *Volts) inDips(at []capture.Tick) (n int) {
 
 // halfWaves tells rectified mains from mains: they have a mean, 1/pi of the peak, where mains and pickup have none.
 func (v *Volts) halfWaves() bool { return math.Abs(v.Constant) > 0.15*v.Peak }
+
+// coincide counts the episodes of what was lost, at these instants, that fell into dips, and the share of time that the dips took;
+// second is in ticks.
+func (v *Volts) coincide(lost []capture.Tick, second float64) (share float64, in, of int) {
+	if v.Seconds <= 0 || len(v.DipSpans) == 0 || second <= 0 {
+		return 0, 0, 0
+	}
+	tail := capture.Tick(0.3 * second) // recovery, and the frame that was hit
+	taken := 0.0
+	for _, d := range v.DipSpans {
+		taken += float64(d.To-d.From+tail) / second
+	}
+	last := capture.Tick(math.MinInt64)
+	for _, at := range lost {
+		if last != math.MinInt64 && float64(at-last) < second {
+			continue // one episode
+		}
+		last = at
+		of++
+		for _, d := range v.DipSpans {
+			if at >= d.From-tail && at <= d.To+tail {
+				in++
+				break
+			}
+		}
+	}
+	return taken / v.Seconds, in, of
+}
