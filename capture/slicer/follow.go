@@ -23,6 +23,11 @@ func (t *tracker) bounds() {
 		t.low = lv.v[1] - min(inner*(lv.v[1]-lv.v[0]), reach)
 		t.high = lv.v[1] + min(inner*(lv.v[2]-lv.v[1]), reach)
 	}
+	const beyond = 16 // spans: a finite number, for within
+	if side := lv.outwards(c); side != 0 && !lv.sunken(c) {
+		far := lv.v[c] + side*beyond*(lv.v[lv.n-1]-lv.v[0])
+		t.low, t.high = min(t.low, far), max(t.high, far)
+	}
 }
 
 // rest passes over samples in the band and brings the level up to date with them, all but the last ones, which may be the
@@ -100,7 +105,7 @@ func (t *tracker) catchUp(limit int) {
 // follow brings the present level up to date with the mean of m samples.
 func (t *tracker) follow(mean float64, m int) {
 	a := t.gain[m]
-	t.lv.mean[t.c] += (mean - t.lv.mean[t.c]) * t.slowGain * float64(m)
+	t.lv.mean[t.c] += (t.lv.seenAs(t.c, mean) - t.lv.mean[t.c]) * t.slowGain * float64(m)
 	t.lv.follow(t.c, mean-t.lv.v[t.c], a, a/ownPart)
 	if t.lv.move == ratio {
 		if t.age += m; t.age >= anchorAge {

@@ -1,6 +1,7 @@
 package slicer
 
 import (
+	"iter"
 	"math"
 
 	"linewitness/capture"
@@ -25,6 +26,9 @@ func (s *Slicer) learnLevels(w []window) (levels, bool) {
 	if len(m) < 2 {
 		return levels{}, false
 	}
+	if nameLevels(m, s.opt, rate).kind == Loop && s.spacing.uniform {
+		m = innerEdges(w, newRestorer(rate, s.seconds()), m, noise, edge, rule.usual(p))
+	}
 	lv := nameLevels(m, s.opt, rate)
 	lv.noise, lv.edge, lv.pulse = noise, edge, rule.usual(p)
 	lv.learnt()
@@ -33,19 +37,29 @@ func (s *Slicer) learnLevels(w []window) (levels, bool) {
 
 // gather finds the plateaus of windows, with the coupling undone.
 func gather(w []window, rule runRule, r restorer, p []plateau) []plateau {
-	var x []float64
-	for i := range w {
-		if r.rate == 0 {
-			p = plateaus(w[i].v, rule, p)
-			continue
-		}
-		if w[i].fresh {
-			r.held = false
-		}
-		x = r.restore(w[i].v, x[:0])
+	for x := range restored(w, r) {
 		p = plateaus(x, rule, p)
 	}
 	return p
+}
+
+// restored are the samples of each window with the coupling undone; they are overwritten by the next ones.
+func restored(w []window, r restorer) iter.Seq[[]float64] {
+	return func(yield func([]float64) bool) {
+		r := r
+		var x []float64
+		for i := range w {
+			if r.rate == 0 {
+				x = w[i].v
+			} else {
+				r.held = r.held && !w[i].fresh
+				x = r.restore(w[i].v, x[:0])
+			}
+			if !yield(x) {
+				return
+			}
+		}
+	}
 }
 
 // survey is the noise, the typical range of a window with jumps, and the samples that a jump takes.
