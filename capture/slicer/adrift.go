@@ -59,30 +59,40 @@ const (
 	innerPart = 0.2 // of the stays that stand no further out than the inner edge
 )
 
-// innerEdges puts the outer modes of a loop to where the line stands on the side of mark.
-func innerEdges(w []window, r restorer, m []mode, noise float64, edge, pulse int) []mode {
-	mark := 1
-	if len(m) == 2 {
-		mark = longest(m)
-	}
-	b := bandOf(w, r, m, mark, noise)
+// aroundMark are the levels of a loop, of which modes of plateaus may have been seen: mark is where the line spends most
+// time, and an outer level stands where the line came to on that side. A mode that is not carried off keeps its value.
+func aroundMark(w []window, r restorer, m []mode, noise float64, edge, pulse int) []mode {
+	rest := longest(m)
+	b := bandOf(w, r, m, rest, noise)
 	var stays [2][]float64
 	for x := range restored(w, r) {
 		b.stays(x, max(pulse/2, 2*edge, 2), 12*pulse, &stays)
 	}
-	m = slices.Clone(m)
-	for side, i := range [2]int{0, len(m) - 1} {
-		if i == mark || len(stays[side]) < fewStays {
-			continue
-		}
-		s := stays[side]
-		slices.Sort(s) // by distance from mark
-		inner, outer := s[int(innerPart*float64(len(s)))], s[int((1-innerPart)*float64(len(s)))]
-		if outer-inner > max(6*noise, 0.25*outer) {
-			m[i].value = m[mark].value + (2*float64(side)-1)*inner
-		}
+	var out []mode
+	if o, ok := b.outer(m[:rest], stays[0], -1, noise); ok {
+		out = append(out, o)
 	}
-	return m
+	out = append(out, m[rest])
+	if o, ok := b.outer(m[rest+1:], stays[1], 1, noise); ok {
+		out = append(out, o)
+	}
+	return out
+}
+
+// outer is the level on one side of mark, from the modes there and the distances of stays.
+func (b band) outer(m []mode, far []float64, side, noise float64) (mode, bool) {
+	if len(far) < fewStays {
+		if len(m) == 0 {
+			return mode{}, false
+		}
+		return m[longest(m)], true
+	}
+	slices.Sort(far)
+	inner, last := far[int(innerPart*float64(len(far)))], far[int((1-innerPart)*float64(len(far)))]
+	if len(m) == 1 && last-inner <= max(6*noise, 0.25*last) {
+		return m[0], true
+	}
+	return mode{value: b.value + side*inner}, true
 }
 
 // band is where mark is seen.

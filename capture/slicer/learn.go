@@ -23,16 +23,21 @@ func (s *Slicer) learnLevels(w []window) (levels, bool) {
 		p = gather(w, rule, newRestorer(rate, s.seconds()), p[:0])
 	}
 	m := joinHumps(modesOf(p, noise, rule.usual(p)))
+	if len(m) > 0 && s.spacing.uniform && s.loop(m, rate) {
+		m = aroundMark(w, newRestorer(rate, s.seconds()), m, noise, edge, rule.usual(p))
+	}
 	if len(m) < 2 {
 		return levels{}, false
-	}
-	if nameLevels(m, s.opt, rate).kind == Loop && s.spacing.uniform {
-		m = innerEdges(w, newRestorer(rate, s.seconds()), m, noise, edge, rule.usual(p))
 	}
 	lv := nameLevels(m, s.opt, rate)
 	lv.noise, lv.edge, lv.pulse = noise, edge, rule.usual(p)
 	lv.learnt()
 	return lv, true
+}
+
+// loop tells whether the line is a loop as far as its modes show.
+func (s *Slicer) loop(m []mode, rate float64) bool {
+	return s.opt.Kind == Loop || len(m) > 1 && nameLevels(m, s.opt, rate).kind == Loop
 }
 
 // gather finds the plateaus of windows, with the coupling undone.
