@@ -61,11 +61,11 @@ const (
 
 // aroundMark are the levels of a loop, of which modes of plateaus may have been seen: mark is where the line spends most
 // time, and an outer level stands where the line came to on that side. A mode that is not carried off keeps its value.
-func aroundMark(w []window, r restorer, m []mode, noise float64, edge, pulse int) []mode {
+func aroundMark(w []window, u undo, m []mode, noise float64, edge, pulse int) []mode {
 	rest := longest(m)
-	b := bandOf(w, r, m, rest, noise)
+	b := bandOf(w, u, m, rest, noise)
 	var stays [2][]float64
-	for x := range restored(w, r) {
+	for x := range restored(w, u) {
 		b.stays(x, max(pulse/2, 2*edge, 2), 12*pulse, &stays)
 	}
 	var out []mode
@@ -99,7 +99,7 @@ func (b band) outer(m []mode, far []float64, side, noise float64) (mode, bool) {
 type band struct{ low, value, high float64 }
 
 // bandOf is mark's band: robustly, since it may hold much of a near level.
-func bandOf(w []window, r restorer, m []mode, mark int, noise float64) band {
+func bandOf(w []window, u undo, m []mode, mark int, noise float64) band {
 	low, high := math.Inf(-1), math.Inf(1)
 	if mark > 0 {
 		low = (m[mark-1].value + m[mark].value) / 2
@@ -108,7 +108,7 @@ func bandOf(w []window, r restorer, m []mode, mark int, noise float64) band {
 		high = (m[mark].value + m[mark+1].value) / 2
 	}
 	var x []float64
-	for part := range restored(w, r) {
+	for part := range restored(w, u) {
 		for _, v := range part {
 			if v > low && v < high {
 				x = append(x, v)

@@ -87,8 +87,8 @@ func (s *Slicer) giveAway(n int) error {
 func (s *Slicer) settleHead(all bool) error {
 	h := &s.head
 	if h.active > 0 && !s.mainsOnly() {
-		if lv, ok := s.learnLevels(h.w); ok {
-			return s.replay(lv)
+		if lv, u, ok := s.learnLevels(h.w); ok {
+			return s.replay(lv, u)
 		}
 	}
 	n := len(h.w)
@@ -100,8 +100,8 @@ func (s *Slicer) settleHead(all bool) error {
 }
 
 // replay starts a tracker with the windows held.
-func (s *Slicer) replay(lv levels) error {
-	s.tracker = newTracker(lv, s.spacing, s.seconds())
+func (s *Slicer) replay(lv levels, u undo) error {
+	s.tracker = newTracker(lv, u, s.spacing, s.seconds())
 	h := &s.head
 	s.tracker.begin(&h.w[0])
 	for i := range h.w {

@@ -24,7 +24,7 @@ func (t *tracker) join(w *window) {
 func (t *tracker) retain(cut int) {
 	t.at, t.v = append(t.own.at[:0], t.at[cut:]...), append(t.own.v[:0], t.v[cut:]...)
 	t.tail = samples{}
-	if t.undo.rate > 0 {
+	if t.undo.active() {
 		t.x = t.x[:copy(t.x, t.x[cut:])]
 	} else {
 		t.x = t.v

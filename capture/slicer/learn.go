@@ -1,70 +1,64 @@
 package slicer
 
 import (
-	"iter"
 	"math"
 
 	"linewitness/capture"
 )
 
 // learnLevels finds levels in windows. It fails where fewer than two can be told apart.
-func (s *Slicer) learnLevels(w []window) (levels, bool) {
+func (s *Slicer) learnLevels(w []window) (levels, undo, bool) {
 	noise, spread, edge := s.survey(w)
 	if edge == 0 {
-		return levels{}, false
+		return levels{}, undo{}, false
 	}
 	rule := ruleFor(noise, spread, edge, s.spacing.uniform)
-	p := gather(w, rule, restorer{}, nil)
-	rate := 0.0
-	if s.opt.Kind != Pin {
-		rate = couplingRate(w, spread, noise, edge, rule.usual(p), s.seconds())
-	}
-	if rate > 0 {
-		p = gather(w, rule, newRestorer(rate, s.seconds()), p[:0])
+	p := gather(w, rule, undo{}, nil)
+	u := s.toUndo(w, p, spread, noise, edge, rule.usual(p))
+	if u.active() {
+		p = gather(w, rule, u, p[:0])
 	}
 	m := joinHumps(modesOf(p, noise, rule.usual(p)))
-	if len(m) > 0 && s.spacing.uniform && s.loop(m, rate) {
-		m = aroundMark(w, newRestorer(rate, s.seconds()), m, noise, edge, rule.usual(p))
+	if len(m) > 0 && s.spacing.uniform && s.loop(m, u) {
+		m = aroundMark(w, u, m, noise, edge, rule.usual(p))
 	}
 	if len(m) < 2 {
-		return levels{}, false
+		return levels{}, undo{}, false
 	}
-	lv := nameLevels(m, s.opt, rate)
+	lv := nameLevels(m, s.opt, u.coupling.rate)
 	lv.noise, lv.edge, lv.pulse = noise, edge, rule.usual(p)
 	lv.learnt()
-	return lv, true
+	return lv, u, true
+}
+
+// toUndo is what to take off the samples: of a pair the hum, of any other line a coupling.
+func (s *Slicer) toUndo(w []window, p []plateau, spread, noise float64, edge, pulse int) undo {
+	u := undo{clock: s.clock}
+	switch s.opt.Kind {
+	case Pin:
+	case Pair:
+		if h, ok := s.findHum(w, spread, noise, edge, pulse); ok {
+			u.hum = h
+		}
+	default:
+		if rate := couplingRate(w, spread, noise, edge, pulse, s.seconds()); rate > 0 {
+			u.coupling = newRestorer(rate, s.seconds())
+		}
+	}
+	return u
 }
 
 // loop tells whether the line is a loop as far as its modes show.
-func (s *Slicer) loop(m []mode, rate float64) bool {
-	return s.opt.Kind == Loop || len(m) > 1 && nameLevels(m, s.opt, rate).kind == Loop
+func (s *Slicer) loop(m []mode, u undo) bool {
+	return s.opt.Kind == Loop || len(m) > 1 && nameLevels(m, s.opt, u.coupling.rate).kind == Loop
 }
 
-// gather finds the plateaus of windows, with the coupling undone.
-func gather(w []window, rule runRule, r restorer, p []plateau) []plateau {
-	for x := range restored(w, r) {
+// gather finds the plateaus of windows, with u taken off.
+func gather(w []window, rule runRule, u undo, p []plateau) []plateau {
+	for x := range restored(w, u) {
 		p = plateaus(x, rule, p)
 	}
 	return p
-}
-
-// restored are the samples of each window with the coupling undone; they are overwritten by the next ones.
-func restored(w []window, r restorer) iter.Seq[[]float64] {
-	return func(yield func([]float64) bool) {
-		r := r
-		var x []float64
-		for i := range w {
-			if r.rate == 0 {
-				x = w[i].v
-			} else {
-				r.held = r.held && !w[i].fresh
-				x = r.restore(w[i].v, x[:0])
-			}
-			if !yield(x) {
-				return
-			}
-		}
-	}
 }
 
 // survey is the noise, the typical range of a window with jumps, and the samples that a jump takes.

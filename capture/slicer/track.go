@@ -22,8 +22,8 @@ type tracker struct {
 	v    []float64
 	own  samples   // storage for them
 	tail samples   // the same samples where they lay in the last window
-	x    []float64 // what is sliced: v itself, or v with the coupling undone
-	undo restorer
+	x    []float64 // what is sliced: v itself, or v with what is undone taken off
+	undo undo
 
 	state
 	start    capture.Tick // of the next block
@@ -57,14 +57,13 @@ type state struct {
 	outer   excursions
 }
 
-func newTracker(lv levels, p spacing, dt float64) *tracker {
+func newTracker(lv levels, u undo, p spacing, dt float64) *tracker {
 	t := &tracker{dt: dt, fresh: true, spacing: float64(p.median)}
 	t.own = samples{make([]capture.Tick, 0, 2*size), make([]float64, 0, 2*size)}
 	t.at, t.v = t.own.at, t.own.v
 	t.lv = lv
 	t.outer.value = new([mostOuter]float64)
-	if lv.coupling > 0 {
-		t.undo = newRestorer(lv.coupling, dt)
+	if t.undo = u; u.active() {
 		t.x = make([]float64, 0, 2*size)
 	}
 	n := 16.0
@@ -95,8 +94,8 @@ func (t *tracker) slice(s *Slicer, w *window) error {
 		t.begin(w)
 	}
 	t.join(w)
-	if t.undo.rate > 0 {
-		t.x = t.undo.restore(w.v, t.x)
+	if t.undo.active() {
+		t.x = t.undo.apply(w, t.x)
 	} else {
 		t.x = t.v
 	}
@@ -115,7 +114,8 @@ func (t *tracker) slice(s *Slicer, w *window) error {
 // begin forgets where the line stands, not its levels.
 func (t *tracker) begin(w *window) {
 	t.at, t.v, t.i, t.seen = t.at[:0], t.v[:0], 0, 0
-	t.x, t.undo.held = t.x[:0], false
+	t.x = t.x[:0]
+	t.undo.cut()
 	t.start, t.gap, t.fresh = w.start, w.gap, w.fresh
 	t.settled, t.marked, t.decided = false, false, -1
 }

@@ -1,0 +1,51 @@
+package slicer
+
+import (
+	"iter"
+
+	"linewitness/capture"
+)
+
+// undo takes off samples what was added before they can be sliced: an AC coupling, or the hum of a pair.
+type undo struct {
+	coupling restorer
+	hum      hum
+	clock    capture.Clock
+}
+
+func (u *undo) active() bool { return u.coupling.rate > 0 || u.hum.turn > 0 }
+
+// cut forgets what was before a gap.
+func (u *undo) cut() { u.coupling.held, u.hum.still, u.hum.known = false, 0, false }
+
+// apply appends what is left of a window.
+func (u *undo) apply(w *window, dst []float64) []float64 {
+	switch {
+	case len(w.v) == 0:
+		return dst
+	case u.hum.turn > 0:
+		return u.hum.remove(u.clock.Seconds(w.at[0]), w.v, dst)
+	}
+	return u.coupling.restore(w.v, dst)
+}
+
+// restored are the samples of each window with u taken off; they are overwritten by the next ones.
+func restored(w []window, u undo) iter.Seq[[]float64] {
+	return func(yield func([]float64) bool) {
+		u := u
+		var x []float64
+		for i := range w {
+			if !u.active() {
+				x = w[i].v
+			} else {
+				if w[i].fresh {
+					u.cut()
+				}
+				x = u.apply(&w[i], x[:0])
+			}
+			if !yield(x) {
+				return
+			}
+		}
+	}
+}
