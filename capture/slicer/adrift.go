@@ -3,6 +3,7 @@ package slicer
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"linewitness/capture"
 )
@@ -62,18 +63,22 @@ const (
 // aroundMark are the levels of a loop, of which modes of plateaus may have been seen: mark is where the line spends most
 // time, and an outer level stands where the line came to on that side. A mode that is not carried off keeps its value.
 func aroundMark(w []window, u undo, m []mode, noise float64, edge, pulse int) []mode {
-	rest := longest(m)
-	b := bandOf(w, u, m, rest, noise)
+	b, rest, ok := markBand(w, u, noise)
+	if !ok {
+		return m
+	}
+	m = b.join(m, rest)
+	mark := slices.IndexFunc(m, func(x mode) bool { return b.side(x.value) == atMark })
 	var stays [2][]float64
 	for x := range restored(w, u) {
-		b.stays(x, max(pulse/2, 2*edge, 2), 12*pulse, &stays)
+		b.stays(x, edge, max(pulse/2, 2*edge, 2), 12*pulse, &stays)
 	}
 	var out []mode
-	if o, ok := b.outer(m[:rest], stays[0], -1, noise); ok {
+	if o, ok := b.outer(m[:mark], stays[0], -1, noise); ok {
 		out = append(out, o)
 	}
-	out = append(out, m[rest])
-	if o, ok := b.outer(m[rest+1:], stays[1], 1, noise); ok {
+	out = append(out, m[mark])
+	if o, ok := b.outer(m[mark+1:], stays[1], 1, noise); ok {
 		out = append(out, o)
 	}
 	return out
@@ -96,45 +101,91 @@ func (b band) outer(m []mode, far []float64, side, noise float64) (mode, bool) {
 }
 
 // band is where mark is seen.
-type band struct{ low, value, high float64 }
-
-// bandOf is mark's band: robustly, since it may hold much of a near level.
-func bandOf(w []window, u undo, m []mode, mark int, noise float64) band {
-	low, high := math.Inf(-1), math.Inf(1)
-	if mark > 0 {
-		low = (m[mark-1].value + m[mark].value) / 2
-	}
-	if mark+1 < len(m) {
-		high = (m[mark].value + m[mark+1].value) / 2
-	}
-	var x []float64
-	for part := range restored(w, u) {
-		for _, v := range part {
-			if v > low && v < high {
-				x = append(x, v)
-			}
-		}
-	}
-	value := m[mark].value
-	for i := range x {
-		x[i] = math.Abs(x[i] - value)
-	}
-	half := max(6*noise, 2.5*median(x))
-	return band{value - half, value, value + half}
+type band struct {
+	low, value, high float64
+	settled          float64 // part of a stay's samples that lie nearer to mark than what counts
 }
 
-// stays appends how far from mark the line stood on either side, for each stay between two marks, all of at least so many
-// samples, and the stay no longer than a character: a longer one is a mark that sags.
-func (b band) stays(x []float64, least, most int, far *[2][]float64) {
+// mostLooked is about how many samples mark's band is taken from.
+const mostLooked = 20_000
+
+// markBand is the band in which the line rests for more than half of the time, and the samples in it as a mode; else there is none.
+func markBand(w []window, u undo, noise float64) (band, mode, bool) {
+	n := 0
+	for i := range w {
+		n += len(w[i].v)
+	}
+	every := max(1, n/mostLooked)
+	var x []float64
+	for part := range restored(w, u) {
+		for i := 0; i < len(part); i += every {
+			x = append(x, part[i])
+		}
+	}
+	if len(x) == 0 {
+		return band{}, mode{}, false
+	}
+	slices.Sort(x)
+	value := x[len(x)/2]
+	off := make([]float64, len(x))
+	for i := range x {
+		off[i] = math.Abs(x[i] - value)
+	}
+	// Two and a half times the median holds a sine, and four and a half any hum; a near level may take a part of it.
+	typical := median(off)
+	half := max(6*noise, min(4.5*typical, max(2.5*typical, 1.1*off[int(0.97*float64(len(off)))])))
+	if u.wave.rate > 0 {
+		half = max(half, 2*(1-waveFlat)*math.Abs(value))
+	}
+	inside := upperBound(x, value+half) - upperBound(x, math.Nextafter(value-half, math.Inf(-1)))
+	rest := mode{value: value, time: float64(inside * every), from: value - half, to: value + half}
+	b := band{value - half, value, value + half, 0.95} // spikes aside
+	if u.wave.rate > 0 {
+		b.settled = 0.2 // each period has its own
+	}
+	return b, rest, 2*inside > len(x)
+}
+
+// upperBound is the number of sorted values up to a limit.
+func upperBound(x []float64, limit float64) int {
+	return sort.Search(len(x), func(i int) bool { return x[i] > limit })
+}
+
+// join puts rest into the modes, in place of all those in the band if it is not a single one: a hum has two.
+func (b band) join(m []mode, rest mode) []mode {
+	from := slices.IndexFunc(m, func(x mode) bool { return x.value >= b.low })
+	if from < 0 {
+		from = len(m)
+	}
+	to := from
+	for to < len(m) && m[to].value <= b.high {
+		to++
+	}
+	if to == from+1 {
+		return m
+	}
+	return slices.Replace(slices.Clone(m), from, to, rest)
+}
+
+// stays appends how far from mark the line stood on either side, for each stay between two marks that began with a jump,
+// all of at least so many samples, and the stay no longer than a character: a longer one is a mark that sags.
+func (b band) stays(x []float64, edge, least, most int, far *[2][]float64) {
 	var before, stay run
 	for i := 0; i < len(x); {
 		now := b.next(x, i)
 		if now.side == atMark && stay.side != atMark && before.side == atMark && now.long(least) && stay.long(least) && before.long(least) &&
-			before.from > 0 && now.to < len(x) && stay.to-stay.from <= most {
+			before.from > 0 && now.to < len(x) && stay.to-stay.from <= most && b.jumps(x, stay.from, edge) {
 			far[stay.side] = append(far[stay.side], b.distance(x[stay.from:stay.to]))
 		}
 		before, stay, i = stay, now, now.to
 	}
+}
+
+// jumps tells that most of what the signal stands off mark at the start of a stay came at once: a hum's does not.
+func (b band) jumps(x []float64, from, edge int) bool {
+	const most = 0.35
+	landing := x[from+edge]
+	return math.Abs(landing-x[from-edge]) > most*math.Abs(landing-b.value)
 }
 
 const atMark = -1
@@ -163,12 +214,12 @@ func (b band) side(v float64) int {
 	return atMark
 }
 
-// distance from mark to which a stay came, spikes aside.
+// distance from mark to which a stay came.
 func (b band) distance(x []float64) float64 {
 	d := slices.Clone(x)
 	for i := range d {
 		d[i] = math.Abs(d[i] - b.value)
 	}
 	slices.Sort(d)
-	return d[len(d)*19/20]
+	return d[int(b.settled*float64(len(d)))]
 }

@@ -32,6 +32,9 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 			return true
 		}
 		to := t.lv.reached(t.c, x)
+		if to == t.c && t.jumpedBack(k) {
+			to -= int(t.lv.outwards(t.c))
+		}
 		switch {
 		case to == t.c:
 			if p.entered >= 0 {
@@ -66,6 +69,20 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 		t.state = t.before
 	}
 	return false
+}
+
+// jumpedBack tells that the signal has jumped from an outer level, or from where that was carried off to, towards mark by
+// most of the way between them, and lies on that side now: hum had moved both.
+func (t *tracker) jumpedBack(k int) bool {
+	const way, clear = 0.6, 1 - hysteresis + 0.03
+	side := t.lv.outwards(t.c)
+	before := k - t.lv.edge - 1
+	if side == 0 || before < max(t.decided, 0) || t.dt == 0 {
+		return false
+	}
+	sep := side * (t.lv.v[t.c] - t.lv.v[t.c-int(side)])
+	x := side * max(side*t.x[k-1], side*t.x[k]) // one sample may be noise
+	return side*(t.x[before]-x) > way*sep && side*(t.lv.v[t.c]-x) > clear*sep
 }
 
 // keep makes sure that an edge which is left undecided can be taken again: most change nothing before they are decided, and need no copy.
@@ -108,7 +125,7 @@ func (t *tracker) rests(p *passage, x float64) bool {
 		p.flat, p.value = 0, x
 	}
 	p.flat++
-	return p.flat >= t.slow+3 && t.dt > 0 && t.lv.move == ratio
+	return p.flat >= t.slow+3 && t.dt > 0 && t.lv.move == ratio && t.undo.wave.rate == 0 // what is held rests always
 }
 
 // sunk tells that the signal jumped from the lowest level, which no supply moves, to a powered one that has sagged in

@@ -4,6 +4,7 @@ import "linewitness/capture"
 
 const (
 	mostHeld   = 128 // windows held while levels are learned
+	waveHeld   = 64  // with a half-wave supply, until both sides were seen
 	leastHeld  = 4   // windows from which levels are learned
 	restHeld   = 2   // quiet windows kept before the first jump
 	enoughRuns = 300 // plateaus that make more waiting needless
@@ -13,8 +14,9 @@ const (
 type head struct {
 	w       []window
 	spare   []window
-	active  int // windows with jumps
-	runs    int // plateaus in them, about
+	active  int  // windows with jumps
+	runs    int  // plateaus in them, about
+	wait    bool // for a whole head: jumps are the mains' own
 	scratch []float64
 }
 
@@ -86,16 +88,25 @@ func (s *Slicer) giveAway(n int) error {
 // settleHead learns from what is held and replays it; without success the windows go out without levels.
 func (s *Slicer) settleHead(all bool) error {
 	h := &s.head
-	if h.active > 0 && !s.mainsOnly() {
-		if lv, u, ok := s.learnLevels(h.w); ok {
+	if h.active > 0 {
+		// Under the hum of a pair, or in the lit half cycles of a supply, there may be more than mains.
+		lv, u, ok := s.learnLevels(h.w)
+		if ok && u.wave.rate > 0 && lv.n < 3 && len(h.w) < waveHeld && !all {
+			h.runs = 0
+			return nil // so slow a line has not let both sides talk yet
+		}
+		if ok && (u.hum.turn > 0 || u.wave.rate > 0 || !s.mainsOnly()) {
 			return s.replay(lv, u)
 		}
+	}
+	h.runs = 0
+	if h.wait && !all && len(h.w) < mostHeld {
+		return nil
 	}
 	n := len(h.w)
 	if !all {
 		n -= restHeld
 	}
-	h.runs = 0
 	return s.giveAway(n)
 }
 

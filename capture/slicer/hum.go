@@ -9,6 +9,7 @@ const (
 	humParts  = 4      // fundamental and harmonics 2, 3 and 5: what mains leave in a reading
 	humTime   = 0.15   // s of rest in which the hum is learned anew
 	humRest   = 4e-3   // s without a jump, at least, after which the line is taken to rest
+	humJump   = 0.2e-3 // s over which a jump is sought, at most: hum is no jump
 	humSpan   = 2.0    // s of the recording in which its frequency is sought
 	humPoints = 2000   // samples used for that
 	humLow    = 42.0   // Hz; EN 50160, isolated systems, with room, as for a line that carries mains only
@@ -98,6 +99,7 @@ func (s *Slicer) findHum(w []window, spread, noise float64, edge, pulse int) (hu
 	if dt == 0 || edge == 0 {
 		return hum{}, false
 	}
+	edge = min(edge, int(humJump/dt)+1)
 	h := hum{dt: dt, edge: edge, jump: max(0.15*spread, 6*noise), least: max(int(humRest/dt), 12*pulse)}
 	w = w[max(0, len(w)-max(int(humSpan/dt/size), leastHeld)):]
 	t, v := s.rests(w, h)

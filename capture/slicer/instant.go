@@ -27,6 +27,9 @@ func (t *tracker) instant(start, k, to int) (at, doubt capture.Tick, last int) {
 		return t.at[k], 0, k
 	}
 	a, da := t.cross(first, half, from, goal, k-start)
+	if dark := t.darkBefore(first); dark > 0 { // anywhere in it
+		return t.at[first+1] - dark/2, ceil(float64(dark) / 2), last
+	}
 	if last == first {
 		at, doubt = t.ticks(first, a, da)
 		return at, doubt, last
@@ -36,6 +39,22 @@ func (t *tracker) instant(start, k, to int) (at, doubt capture.Tick, last int) {
 	base := float64(t.at[last] - t.at[first])
 	at, doubt = t.ticks(first, (a+z+base)/2, (z+base-a)/2+max(da, dz))
 	return at, doubt, last
+}
+
+// darkBefore is how long a half-wave supply had been dark at sample i; 0: it was not, or the supply is another one.
+func (t *tracker) darkBefore(i int) capture.Tick {
+	wave := &t.undo.wave
+	if wave.rate == 0 {
+		return 0
+	}
+	n := 0
+	for i-n-1 >= 0 && t.x[i-n-1] == t.x[i] {
+		n++
+	}
+	if float64(n)*wave.rate < wave.dark()/2 {
+		return 0
+	}
+	return min(t.at[i+1]-t.at[i-n], round(t.spacing*wave.dark()/wave.rate))
 }
 
 func beyond(x, half float64, up bool) bool {

@@ -16,11 +16,18 @@ func (s *Slicer) learnLevels(w []window) (levels, undo, bool) {
 	p := gather(w, rule, undo{}, nil)
 	u := s.toUndo(w, p, spread, noise, edge, rule.usual(p))
 	if u.active() {
+		if noise, spread, edge = s.surveyUndone(w, u, noise); edge == 0 {
+			return levels{}, undo{}, false
+		}
+		rule = ruleFor(noise, spread, edge, s.spacing.uniform)
 		p = gather(w, rule, u, p[:0])
 	}
 	m := joinHumps(modesOf(p, noise, rule.usual(p)))
 	if len(m) > 0 && s.spacing.uniform && s.loop(m, u) {
 		m = aroundMark(w, u, m, noise, edge, rule.usual(p))
+	}
+	if s.opt.Kind == Pair {
+		m = joinDrivers(m)
 	}
 	if len(m) < 2 {
 		return levels{}, undo{}, false
@@ -31,7 +38,7 @@ func (s *Slicer) learnLevels(w []window) (levels, undo, bool) {
 	return lv, u, true
 }
 
-// toUndo is what to take off the samples: of a pair the hum, of any other line a coupling.
+// toUndo is what to take off the samples: of a pair the hum, of a loop the dark half cycles or a coupling.
 func (s *Slicer) toUndo(w []window, p []plateau, spread, noise float64, edge, pulse int) undo {
 	u := undo{clock: s.clock}
 	switch s.opt.Kind {
@@ -41,7 +48,9 @@ func (s *Slicer) toUndo(w []window, p []plateau, spread, noise float64, edge, pu
 			u.hum = h
 		}
 	default:
-		if rate := couplingRate(w, spread, noise, edge, pulse, s.seconds()); rate > 0 {
+		if wave, ok := s.findHalfWave(w); ok {
+			u.wave, s.head.wait = wave, true
+		} else if rate := couplingRate(w, spread, noise, edge, pulse, s.seconds()); rate > 0 {
 			u.coupling = newRestorer(rate, s.seconds())
 		}
 	}
@@ -75,6 +84,19 @@ func (s *Slicer) survey(w []window) (noise, spread float64, edge int) {
 	return median(noises), median(spreads), int(median(edges))
 }
 
+// surveyUndone is survey of what u leaves.
+func (s *Slicer) surveyUndone(w []window, u undo, noise float64) (n, spread float64, edge int) {
+	var left []window
+	for x := range restored(w, u) {
+		one := window{v: x}
+		one.shape, _ = look(x, s.seconds(), nil)
+		one.v = x[:len(x):len(x)]
+		left = append(left, one)
+	}
+	n, spread, edge = s.survey(left)
+	return max(n, noise), spread, edge
+}
+
 // joinHumps joins two modes on the same side of the mark when the valley between them is no clean one: two humps of
 // one level with hum. Real outer levels stand on either side of mark.
 func joinHumps(m []mode) []mode {
@@ -85,8 +107,7 @@ func joinHumps(m []mode) []mode {
 	rest := longest(m)
 	for _, i := range [...]int{0, 1} {
 		if rest != i && rest != i+1 && m[i].valley > clean {
-			j := mode{value: (m[i].value*m[i].weight + m[i+1].value*m[i+1].weight) / (m[i].weight + m[i+1].weight),
-				weight: m[i].weight + m[i+1].weight, time: m[i].time + m[i+1].time, from: m[i].from, to: m[i+1].to}
+			j := joined(m[i], m[i+1])
 			if i == 0 {
 				return []mode{j, m[2]}
 			}
@@ -94,6 +115,28 @@ func joinHumps(m []mode) []mode {
 		}
 	}
 	return m
+}
+
+// joinDrivers joins two modes of a pair that stand on one side of its rest: two senders do not drive to the same volts.
+func joinDrivers(m []mode) []mode {
+	const near = 0.3 // of the whole swing
+	if len(m) < 3 {
+		return m
+	}
+	swing := m[2].value - m[0].value
+	switch {
+	case m[1].value-m[0].value < near*swing:
+		return []mode{joined(m[0], m[1]), m[2]}
+	case m[2].value-m[1].value < near*swing:
+		return []mode{m[0], joined(m[1], m[2])}
+	}
+	return m
+}
+
+// joined is one mode of two neighbours, a the lower one.
+func joined(a, b mode) mode {
+	return mode{value: (a.value*a.weight + b.value*b.weight) / (a.weight + b.weight),
+		weight: a.weight + b.weight, time: a.time + b.time, from: a.from, to: b.to}
 }
 
 // longest is the mode that the line spends most time in.

@@ -2,6 +2,7 @@ package slicer
 
 import (
 	"math"
+	"slices"
 
 	"linewitness/capture"
 )
@@ -128,13 +129,33 @@ func (t *tracker) widen(opt Options, outside []float64) (levels, bool) {
 	}
 	m := joinHumps(modesOf(p, old.noise, weightCap))
 	t.scratch = p
+	if old.kind == Pair {
+		m = joinDrivers(m)
+	}
 	if len(m) <= old.n || !old.opposite(m) {
 		return levels{}, false
+	}
+	if old.kind == Loop {
+		innermost(m, outside, old.v[mark])
 	}
 	lv := nameLevels(m, opt, old.coupling)
 	lv.noise, lv.edge, lv.pulse = old.noise, old.edge, old.pulse
 	lv.learnt()
 	return lv, true
+}
+
+// innermost puts the outer mode that the values outside made to the inner edge of them.
+func innermost(m []mode, outside []float64, mark float64) {
+	i := 0
+	if outside[0] > mark {
+		i = len(m) - 1
+	}
+	far := make([]float64, len(outside))
+	for k, x := range outside {
+		far[k] = math.Abs(x - mark)
+	}
+	slices.Sort(far)
+	m[i].value = mark + math.Copysign(far[int(innerPart*float64(len(far)))], outside[0]-mark)
 }
 
 // opposite tells whether a third level makes sense: mark stays between the others, and each is narrower than the way to the next.

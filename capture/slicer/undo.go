@@ -6,17 +6,21 @@ import (
 	"linewitness/capture"
 )
 
-// undo takes off samples what was added before they can be sliced: an AC coupling, or the hum of a pair.
+// undo takes off samples what was added before they can be sliced: an AC coupling, the hum of a pair, the dark half cycles of a
+// supply.
 type undo struct {
 	coupling restorer
 	hum      hum
+	wave     halfWave
 	clock    capture.Clock
 }
 
-func (u *undo) active() bool { return u.coupling.rate > 0 || u.hum.turn > 0 }
+func (u *undo) active() bool { return u.coupling.rate > 0 || u.hum.turn > 0 || u.wave.rate > 0 }
 
 // cut forgets what was before a gap.
-func (u *undo) cut() { u.coupling.held, u.hum.still, u.hum.known = false, 0, false }
+func (u *undo) cut() {
+	u.coupling.held, u.hum.still, u.hum.known, u.wave.known = false, 0, false, false
+}
 
 // apply appends what is left of a window.
 func (u *undo) apply(w *window, dst []float64) []float64 {
@@ -25,6 +29,8 @@ func (u *undo) apply(w *window, dst []float64) []float64 {
 		return dst
 	case u.hum.turn > 0:
 		return u.hum.remove(u.clock.Seconds(w.at[0]), w.v, dst)
+	case u.wave.rate > 0:
+		return u.wave.hold(w.v, dst)
 	}
 	return u.coupling.restore(w.v, dst)
 }

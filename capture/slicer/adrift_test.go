@@ -1,0 +1,111 @@
+package slicer_test
+
+import (
+	"math"
+	"testing"
+
+	"linewitness/capture"
+	"linewitness/capture/capturetest"
+	"linewitness/capture/slicer"
+)
+
+// carryOff lets the open states of a loop's samples run away from mark, as the coupling to L does: by up to most volts, with the
+// mains, from nothing at the start of each open state.
+func carryOff(b *capture.Block, rate int, mark, least, most float64) {
+	off := 0.0
+	for i, v := range b.Volts {
+		if math.Abs(v-mark) < least {
+			off = 0
+			continue
+		}
+		step := 2 * math.Pi * 50 / float64(rate) * most * math.Cos(2*math.Pi*50*float64(i)/float64(rate))
+		if v < mark {
+			off = min(off+step, 0)
+		} else {
+			off = max(off+step, 0)
+		}
+		b.Volts[i] += off
+	}
+}
+
+// What carries an open state off, away from mark, makes no transition and moves no level: levels stand at the inner edge.
+func TestOpenStatesCarriedOff(t *testing.T) {
+	t.Parallel()
+	for _, supply := range []float64{24, -48, 140} {
+		for _, place := range []float64{0.25, 0.5, 0.8} {
+			for _, most := range []float64{0.5, 1.5, 3} {
+				l := talk(0.3, 6).line(capturetest.Loop{Rate: 20_000, Place: place, Supply: supply, Noise: 0.05, Seed: 3})
+				b := l.Block()
+				mark, size := supply*place, math.Abs(supply)
+				carryOff(b, 20_000, mark, 0.1*size, most*size)
+				got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Loop})
+				sameLevels(t, got, truth(l), l.Clock(), 0)
+				f := got.found
+				if f.Levels != 3 || f.Negative != (supply < 0) || math.Abs(f.Mid-mark) > 0.02*size ||
+					math.Abs(f.Low) > 0.1*size || math.Abs(f.High-supply) > 0.1*size {
+					t.Errorf("supply %g, place %g, most %g: %+v", supply, place, most, f)
+				}
+			}
+		}
+	}
+}
+
+// Hum as large as the swing of a pair is taken off: it is the same in all states.
+func TestHumOfAPair(t *testing.T) {
+	t.Parallel()
+	for _, hertz := range []float64{49.97, 60.02} {
+		for _, volts := range []float64{0.5, 2, 4} {
+			l := talk(0.5, 8).line(capturetest.Loop{Rate: 20_000, Place: 0.5, Supply: 2, Noise: 1e-3, Seed: 9})
+			b := l.Block()
+			for i, v := range b.Volts {
+				s := float64(i) / 20_000
+				b.Volts[i] = 2.5*(v-1) + 0.2 + volts*(math.Sin(2*math.Pi*hertz*s)+0.1*math.Sin(6*math.Pi*hertz*s+1))
+			}
+			got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Pair})
+			sameLevels(t, got, truth(l), l.Clock(), 1.2) // a first part may look like mains alone
+			if f := got.found; f.Levels != 3 || math.Abs(f.Low+2.3) > 0.15 || math.Abs(f.Mid-0.2) > 0.15 || math.Abs(f.High-2.7) > 0.15 {
+				t.Errorf("%g Hz, %g V: %+v", hertz, volts, f)
+			}
+		}
+	}
+}
+
+// A loop that lives in every other half cycle tells its state while it is lit: instants are as good as the dark is long.
+func TestHalfWaveSupply(t *testing.T) {
+	t.Parallel()
+	const rate, hertz = 4000, 50.02
+	for _, supply := range []float64{100, -100} {
+		w := newTelegraph(20, 4)
+		w.now = 3
+		w.dialogue(60, 3)
+		l := w.line(capturetest.Loop{Rate: rate, Place: 0.4, Supply: supply, Noise: 0.05, Seed: 2})
+		b := l.Block()
+		for i := range b.Volts {
+			b.Volts[i] *= min(max(2*math.Sin(2*math.Pi*hertz*float64(i)/rate), 0), 1)
+		}
+		got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Loop})
+		want := truth(l)
+		second := l.Clock().PerSecond()
+		seen, all, stray := 0, 0, len(got.At)
+		for _, e := range want {
+			for i, at := range got.At {
+				if got.To[i] == e.to && math.Abs(float64(at)-e.at) < 0.01*second {
+					seen, stray = seen+1, stray-1
+					break
+				}
+			}
+			if e.at > 12*second { // levels are known by then
+				all++
+			} else {
+				all = seen
+			}
+		}
+		f := got.found
+		if all < 400 || seen*100 < all*97 || stray*100 > all {
+			t.Errorf("supply %g: %d of %d transitions within 10 ms, %d others; %+v", supply, seen, all, stray, f)
+		}
+		if f.Levels != 3 || math.Abs(f.Mid-0.4*supply) > 0.05*math.Abs(supply) || math.Abs(f.High-supply) > 0.05*math.Abs(supply) {
+			t.Errorf("supply %g: %+v", supply, f)
+		}
+	}
+}
