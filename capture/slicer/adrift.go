@@ -107,21 +107,11 @@ type band struct {
 }
 
 // mostLooked is about how many samples mark's band is taken from.
-const mostLooked = 20_000
+const mostLooked = 8_000
 
 // markBand is the band in which the line rests for more than half of the time, and the samples in it as a mode; else there is none.
 func markBand(w []window, u undo, noise float64) (band, mode, bool) {
-	n := 0
-	for i := range w {
-		n += len(w[i].v)
-	}
-	every := max(1, n/mostLooked)
-	var x []float64
-	for part := range restored(w, u) {
-		for i := 0; i < len(part); i += every {
-			x = append(x, part[i])
-		}
-	}
+	x := slices.Collect(someOf(w, u, mostLooked))
 	if len(x) == 0 {
 		return band{}, mode{}, false
 	}
@@ -138,7 +128,7 @@ func markBand(w []window, u undo, noise float64) (band, mode, bool) {
 		half = max(half, 2*(1-waveFlat)*math.Abs(value))
 	}
 	inside := upperBound(x, value+half) - upperBound(x, math.Nextafter(value-half, math.Inf(-1)))
-	rest := mode{value: value, time: float64(inside * every), from: value - half, to: value + half}
+	rest := mode{value: value, time: float64(inside*samplesIn(w)) / float64(len(x)), from: value - half, to: value + half}
 	b := band{value - half, value, value + half, 0.95} // spikes aside
 	if u.wave.rate > 0 {
 		b.settled = 0.2 // each period has its own

@@ -23,11 +23,33 @@ func (t *tracker) bounds() {
 		t.low = lv.v[1] - min(inner*(lv.v[1]-lv.v[0]), reach)
 		t.high = lv.v[1] + min(inner*(lv.v[2]-lv.v[1]), reach)
 	}
-	const beyond = 16 // spans: a finite number, for within
+	t.free = 0
 	if side := lv.outwards(c); side != 0 && !lv.sunken(c) {
-		far := lv.v[c] + side*beyond*(lv.v[lv.n-1]-lv.v[0])
-		t.low, t.high = min(t.low, far), max(t.high, far)
+		t.free = int8(side)
+		if side > 0 {
+			t.high = math.Inf(1)
+		} else {
+			t.low = math.Inf(-1)
+		}
 	}
+}
+
+// atLeast is how many samples at the front do not lie below a limit.
+func atLeast(v []float64, limit float64) int {
+	n := 0
+	for n < len(v) && v[n] >= limit {
+		n++
+	}
+	return n
+}
+
+// atMost is how many samples at the front do not lie above a limit.
+func atMost(v []float64, limit float64) int {
+	n := 0
+	for n < len(v) && v[n] <= limit {
+		n++
+	}
+	return n
 }
 
 // rest passes over samples in the band and brings the level up to date with them, all but the last ones, which may be the
@@ -36,7 +58,15 @@ func (t *tracker) rest() {
 	x, i := t.x, t.i
 	for i < len(x) {
 		part := x[i:min(i+piece, len(x))]
-		m := within(part, t.low, t.high)
+		m := 0
+		switch t.free {
+		case 1:
+			m = atLeast(part, t.low)
+		case -1:
+			m = atMost(part, t.high)
+		default:
+			m = within(part, t.low, t.high)
+		}
 		i += m
 		t.catchUp(i - t.slow - 1)
 		if m < len(part) {

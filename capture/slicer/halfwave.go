@@ -84,10 +84,14 @@ func (s *Slicer) findHalfWave(w []window) (halfWave, bool) {
 	if dt == 0 || dt > 1e-3 || len(w) < leastHeld || s.opt.Kind != Loop && s.opt.Kind != KindUnknown {
 		return halfWave{}, false
 	}
+	if !mayBeDark(w) {
+		return halfWave{}, false
+	}
 	var t, v []float64
 	for i := range w {
-		for j, x := range w[i].v {
-			t, v = append(t, s.clock.Seconds(w[i].at[j])), append(v, x)
+		v = append(v, w[i].v...)
+		for _, at := range w[i].at {
+			t = append(t, s.clock.Seconds(at))
 		}
 	}
 	n := min(len(t), int(humSpan/dt))
@@ -103,6 +107,16 @@ func (s *Slicer) findHalfWave(w []window) (halfWave, bool) {
 		}
 	}
 	return halfWave{}, false
+}
+
+// mayBeDark tells that as much of the time as a half-wave supply is dark nearly nothing is left of the usual crests.
+func mayBeDark(w []window) bool {
+	var x []float64
+	for v := range someOf(w, undo{}, humPoints) {
+		x = append(x, math.Abs(v))
+	}
+	slices.Sort(x)
+	return len(x) > 0 && x[len(x)/4] < 0.35*x[len(x)*7/10]
 }
 
 // crest is mark's, the usual one of a period.

@@ -52,6 +52,7 @@ type state struct {
 	slow    int          // samples that slow edges take
 	low     float64      // band of the present level
 	high    float64      //
+	free    int8         // +1, -1: the band has no end above, below
 	lastAt  capture.Tick // of the last transition
 	marked  bool         // lastAt is known in this stretch
 	outer   excursions

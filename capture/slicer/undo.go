@@ -55,3 +55,27 @@ func restored(w []window, u undo) iter.Seq[[]float64] {
 		}
 	}
 }
+
+// someOf are about n samples of windows at even distances, with u taken off.
+func someOf(w []window, u undo, n int) iter.Seq[float64] {
+	every := max(1, samplesIn(w)/n)
+	return func(yield func(float64) bool) {
+		from := 0
+		for x := range restored(w, u) {
+			for ; from < len(x); from += every {
+				if !yield(x[from]) {
+					return
+				}
+			}
+			from -= len(x)
+		}
+	}
+}
+
+func samplesIn(w []window) int {
+	n := 0
+	for i := range w {
+		n += len(w[i].v)
+	}
+	return n
+}
