@@ -218,7 +218,8 @@ func step(gaps []float64) (limit float64, ok bool) {
 }
 
 // sum searches for a checksum over clean frames: over all of them, over every second one in either phase (one talker's
-// sum may be at fault), then over the most frequent length.
+// sum may be at fault), over the most frequent length, and over short runs (single frames may have been misread). What most
+// frames fulfil is taken.
 func sum(p *link.Profile, frames [][]uart.Character) {
 	var clean [][]byte
 	for _, f := range frames {
@@ -226,26 +227,53 @@ func sum(p *link.Profile, frames [][]uart.Character) {
 			clean = append(clean, b)
 		}
 	}
-	for _, some := range [][][]byte{clean, every(clean, 0), every(clean, 1), commonest(clean)} {
-		if len(some) > 64 {
-			some = some[:64]
+	most := 0
+	for _, some := range append([][][]byte{clean, every(clean, 0), every(clean, 1), commonest(clean)}, runs(clean)...) {
+		fits := believable(some)
+		if len(fits) == 0 {
+			continue
 		}
-		r := checksum.Search(some)
-		for i := range r.Fits {
-			if r.Fits[i].Chance > acceptChance {
-				continue
-			}
-			if p.Checksum == nil {
-				spec := r.Fits[i].Spec
-				p.Checksum = &spec
-			} else if len(p.Equivalent) < 4 {
-				p.Equivalent = append(p.Equivalent, "checksum "+r.Fits[i].Spec.Sum.String())
+		if n := fulfil(clean, &fits[0]); n > most {
+			most = n
+			p.Checksum, p.Equivalent = &fits[0], nil
+			for _, f := range fits[1:min(len(fits), 5)] {
+				p.Equivalent = append(p.Equivalent, "checksum "+f.Sum.String())
 			}
 		}
-		if p.Checksum != nil {
+		if most == len(clean) {
 			return
 		}
 	}
+}
+
+// believable are the rules that frames show to be no accident, the likeliest first.
+func believable(frames [][]byte) []checksum.Spec {
+	var specs []checksum.Spec
+	for _, f := range checksum.Search(frames[:min(len(frames), 64)]).Fits {
+		if f.Chance <= acceptChance {
+			specs = append(specs, f.Spec)
+		}
+	}
+	return specs
+}
+
+// runs are at most eight stretches of ten frames each.
+func runs(frames [][]byte) (some [][][]byte) {
+	const length, most = 10, 8
+	for from := 0; from+length <= len(frames) && len(some) < most; from += max(length, len(frames)/most) {
+		some = append(some, frames[from:from+length])
+	}
+	return some
+}
+
+// fulfil counts the frames that a rule holds for.
+func fulfil(frames [][]byte, s *checksum.Spec) (n int) {
+	for _, f := range frames {
+		if ok, _, _, _ := s.Verify(f); ok {
+			n++
+		}
+	}
+	return n
 }
 
 func every(frames [][]byte, phase int) (some [][]byte) {

@@ -251,12 +251,21 @@ func (j *judge) current() {
 	j.evidence = append(j.evidence, e)
 }
 
-// learned: what was learned from the line fits the line; only a profile can say that it is another one's.
+// learned: what was learned from the line fits the line; only a profile can say that it is another one's. Where a checksum was
+// learned that no frame of one sender fulfils, it may be the other one's only.
 func (j *judge) learned() {
-	if j.in.Learned && j.in.Facts != nil {
-		j.say("learned", "the link was learned from this recording: whether it is the right one for these units cannot be told", math.NaN(), "",
-			nil, only(-6, cause.WrongLink))
+	if !j.in.Learned || j.in.Facts == nil {
+		return
 	}
+	for i := range j.in.Facts.Senders {
+		if s := &j.in.Facts.Senders[i]; s.Good == 0 && s.Clean.N > 0 {
+			j.say("unproven-"+s.Side.String(), "no frame of "+SideName(s.Side)+
+				" fulfils the checksum, which was learned from the other frames: a profile must say whether both have the same", math.NaN(), "", nil, nil)
+			return
+		}
+	}
+	j.say("learned", "the link was learned from this recording: whether it is the right one for these units cannot be told", math.NaN(), "",
+		nil, only(-6, cause.WrongLink))
 }
 
 // SideName is a side in words.
