@@ -22,7 +22,7 @@ const zeroDrift = 0.03
 func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 	f := v.slicer.Found()
 	o := &verdict.Volts{Loop: f.Kind == slicer.Loop, Amperes: f.Kind == slicer.Current, Levels: f.Levels, Low: f.Low, Mid: f.Mid, High: f.High, Noise: f.Noise,
-		Relative: v.info.Relative, Coupled: f.Coupled, OnlyMains: f.Mains, Clipped: f.Clipped, Seconds: seconds,
+		Relative: v.info.Relative, Coupled: f.Coupled, OnlyMains: f.Mains, HalfWave: f.HalfWave, Clipped: f.Clipped, Seconds: seconds,
 		SamplesABit: math.NaN(), Peak: v.peak, Constant: v.constant()}
 	if p != nil {
 		o.FeedAssumed, o.Feed = p.FeedAssumed, p.Feed
@@ -34,8 +34,8 @@ func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 	if o.Loop {
 		o.HeldLow, o.HeldHigh, o.Held = v.held.facts(v.clock)
 	}
-	v.heights(o)
 	v.ripple(o)
+	v.heights(o)
 	v.shapes(o, p)
 	v.events(o)
 	if f.Coupled {
@@ -47,15 +47,21 @@ func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 // heights takes the mean levels and how they move.
 func (v *volts) heights(o *verdict.Volts) {
 	l := v.levels.Facts()
+	inner := [4]float64{capture.Low: o.Low, capture.Mid: o.Mid, capture.High: o.High}
 	for _, x := range []struct {
-		to   *float64
-		fact *validate.LevelFact
-	}{{&o.Low, &l.Low}, {&o.Mid, &l.Mid}, {&o.High, &l.High}} {
-		if !o.Coupled && x.fact.Samples > 0 {
-			*x.to = x.fact.Drift.Median
-			if math.IsNaN(*x.to) {
-				*x.to = x.fact.Mean
-			}
+		level capture.Level
+		to    *float64
+		fact  *validate.LevelFact
+	}{{capture.Low, &o.Low, &l.Low}, {capture.Mid, &o.Mid, &l.Mid}, {capture.High, &o.High, &l.High}} {
+		if o.Coupled || x.fact.Samples == 0 {
+			continue
+		}
+		seen := x.fact.Drift.Median
+		if math.IsNaN(seen) {
+			seen = x.fact.Mean
+		}
+		if o.Loose[x.level] = o.Loop && x.level != capture.Mid && runsOff(seen, &o.Hum, &inner, x.level); !o.Loose[x.level] && !o.HalfWave {
+			*x.to = seen
 		}
 	}
 	o.NoiseOf = [4]float64{math.NaN(), l.Low.Noise, l.Mid.Noise, l.High.Noise}
@@ -66,10 +72,21 @@ func (v *volts) heights(o *verdict.Volts) {
 	if r := l.Ratio; r.Bins >= 3 && r.Median != 0 {
 		o.PlaceMove, o.PlaceErr = r.Change/r.Median, math.Abs(r.ChangeErr/r.Median)
 	}
-	if d := l.Low.Drift; d.Bins >= 3 && math.Abs(d.Change) > zeroDrift*math.Abs(l.High.Mean-l.Low.Mean) {
+	if o.Loose[capture.High] || o.HalfWave {
+		o.PlaceMove, o.HighMove = math.NaN(), math.NaN()
+	}
+	if d := l.Low.Drift; d.Bins >= 3 && !o.Loose[capture.Low] && !o.HalfWave && math.Abs(d.Change) > zeroDrift*math.Abs(l.High.Mean-l.Low.Mean) {
 		o.PlaceMove, o.HighMove, o.ZeroMove = math.NaN(), math.NaN(), d.Change // all levels move alike: the recorder's zero does
 	}
 	o.MarkNoise, o.MarkErr = l.Growth, l.GrowthErr
+}
+
+// runsOff tells whether an open state's volts stand clearly further from mark than where the line comes to, or swing with the mains
+// by far more than mark does.
+func runsOff(seen float64, hum, inner *[4]float64, level capture.Level) bool {
+	const far, more = 0.1, 8
+	step := inner[level] - inner[capture.Mid]
+	return (seen-inner[level])/step > far || hum[level] > far*math.Abs(step) && hum[level] > more*hum[capture.Mid]
 }
 
 // ripple takes what follows the mains.

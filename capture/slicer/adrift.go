@@ -45,6 +45,14 @@ func (lv *levels) held(c int, e float64) float64 {
 	return side * min(side*e, room)
 }
 
+// creep is how far level c moves for what carries it off, by itself: slowly and no faster for more, so that it finds a place that it
+// has moved to for good, and comes back at once from any other.
+func (lv *levels) creep(c int, off, a float64) float64 {
+	const slowly, most = 1.0 / 100, 0.1
+	limit := most * lv.least()
+	return max(-limit, min(limit, off)) * a * slowly
+}
+
 // seenAs is what a value on level c counts as in the mean that is told.
 func (lv *levels) seenAs(c int, x float64) float64 {
 	side := lv.outwards(c)

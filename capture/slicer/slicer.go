@@ -36,6 +36,7 @@ type Found struct {
 	Negative       bool    // the supply is negative: High is the most negative
 	Coupled        bool    // the input is AC-coupled: values of levels say nothing
 	Mains          bool    // nothing but mains
+	HalfWave       bool    // the supply lives in every other half cycle
 	Clipped        int64   // samples at full scale
 	Spacing        capture.Tick
 	Uniform        bool // samples stand at even distances
@@ -128,6 +129,7 @@ func (s *Slicer) Found() Found {
 		return f
 	}
 	s.tracker.lv.found(&f)
+	f.HalfWave = s.tracker.undo.wave.rate > 0
 	f.Mains = false
 	return f
 }

@@ -37,6 +37,15 @@ func (j *judge) levels() {
 	}
 	j.heights(v)
 	j.held(v)
+	if v.HalfWave {
+		j.say("half-wave-supply", "the supply lives in every other half cycle of the mains: its dips, its hum and mark's height are not judged", math.NaN(), "", nil, nil)
+		j.edges(v)
+		return
+	}
+	if v.loose() {
+		j.say("open-states-run-off", "the volts of an open line run off away from mark, as what couples in from L carries them: nothing follows from that alone",
+			math.NaN(), "", nil, nil)
+	}
 	j.supply(v)
 	j.dips(v)
 	j.hum(v)
@@ -82,8 +91,12 @@ func (j *judge) sampling(v *Volts) {
 			nil, only(hints, cause.ProbeArtefact))
 	}
 	if v.Clipped > 0 {
+		clip := hints
+		if v.loose() {
+			clip = 0 // it is the open line that runs off the scale
+		}
 		j.say("clipped", fmt.Sprintf("%d samples stand at full scale: what lies beyond was not recorded", v.Clipped), float64(v.Clipped), "samples",
-			nil, only(hints, cause.ProbeArtefact))
+			nil, only(clip, cause.ProbeArtefact))
 	}
 	if v.ZeroMove != 0 {
 		j.say("zero-moves", fmt.Sprintf("low moved by %+.2g V: the recorder's zero drifts, how mark stands to the supply is not judged", v.ZeroMove), v.ZeroMove, "V",
@@ -302,13 +315,8 @@ func (j *judge) hum(v *Volts) {
 	}
 	share := v.humShare()
 	most := share * v.nearest()
-	ripple := 0.0
-	for l, a := range v.Ripple {
-		if l > 0 && !math.IsNaN(a) {
-			ripple = math.Max(ripple, a)
-		}
-	}
-	rippleShare := ripple / v.nearest()
+	rippleShare := v.share(&v.Ripple)
+	ripple := rippleShare * v.nearest()
 	if math.IsNaN(v.Hz) || share < 0.05 && rippleShare < 0.05 {
 		says := "nothing follows the mains"
 		if !math.IsNaN(v.Hz) {
@@ -472,7 +480,7 @@ func (j *judge) spikes(v *Volts) {
 
 // beyond: what stands outside of the supply comes from elsewhere.
 func (j *judge) beyond(v *Volts) {
-	if v.Beyond.N < 3 || v.BeyondMost < 0.5*v.span() {
+	if v.Beyond.N < 3 || v.BeyondMost < 0.5*v.span() || v.loose() {
 		return
 	}
 	j.say("beyond", fmt.Sprintf("%d times the volts went beyond the supply, by up to %s V", v.Beyond.N, short(v.BeyondMost)), float64(v.Beyond.N), "times", v.Beyond.At,

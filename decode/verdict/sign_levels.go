@@ -49,7 +49,7 @@ func levelSigns() []sign {
 		},
 			[]speaks{maybe(everything()...)}},
 		{"level.beyond", "beyond", ofVolts(func(v *Volts) float64 {
-			if v.Beyond.N < 3 || !(v.span() > 0) {
+			if v.Beyond.N < 3 || !(v.span() > 0) || v.loose() {
 				return 0
 			}
 			return ramp(v.BeyondMost/v.span(), 0.1, 1)

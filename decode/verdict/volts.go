@@ -17,6 +17,8 @@ type Volts struct {
 	Relative       bool           // nobody said what full scale is: sizes mean nothing, ratios do
 	Coupled        bool           // AC-coupled input: the values of levels mean nothing
 	OnlyMains      bool           // nothing but mains
+	HalfWave       bool           // the supply lives in every other half cycle: only levels and edges are judged
+	Loose          [4]bool        // open states whose volts run off away from mark, by level: what moves there says nothing
 	HeldLow        float64        // s that the line stood at low without a break, over half a second each time
 	HeldHigh       float64        // s at high
 	Held           validate.Times // how often, and when it began
@@ -104,10 +106,13 @@ func (v *Volts) shapesKnown() bool {
 }
 
 // humShare is the largest amplitude at the mains frequency over the smaller step between levels; 0 where there is none.
-func (v *Volts) humShare() float64 {
+func (v *Volts) humShare() float64 { return v.share(&v.Hum) }
+
+// share is the largest of amplitudes by level over the smaller step between levels. What runs off in an open state does not count.
+func (v *Volts) share(of *[4]float64) float64 {
 	most := 0.0
-	for l, a := range v.Hum {
-		if l > 0 && a > most {
+	for l, a := range of {
+		if l > 0 && a > most && !v.Loose[l] {
 			most = a
 		}
 	}
@@ -116,6 +121,9 @@ func (v *Volts) humShare() float64 {
 	}
 	return 0
 }
+
+// loose tells whether any open state's volts run off.
+func (v *Volts) loose() bool { return v.Loose[capture.Low] || v.Loose[capture.High] }
 
 // inDips is how many of the instants lie in a dip.
 func (v *Volts) inDips(at []capture.Tick) (n int) {
