@@ -38,6 +38,9 @@ func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 	v.heights(o)
 	v.shapes(o, p)
 	v.events(o)
+	if f.Afloat {
+		o.Dropped = "the levels stand on either side of zero, so that is not where N stands: the input is AC-coupled or its zero is off, and what levels say is left out"
+	}
 	if f.Coupled {
 		o.Dropped = "the input is AC-coupled: what levels say is left out"
 	}

@@ -164,8 +164,9 @@ func nameLevels(m []mode, opt Options, coupling float64) levels {
 	case lv.kind == KindUnknown:
 		lv.kind = inferKind(m, opt.Relative)
 	}
-	// An AC-coupled input does not say where zero is: a positive supply is common.
-	lv.negative = coupling == 0 && math.Abs(lv.v[0]) > math.Abs(lv.v[lv.n-1])
+	// An input that does not say where zero is leaves the sign open: a positive supply is common.
+	lv.afloat = coupling == 0 && lv.kind == Loop && lv.straddles()
+	lv.negative = coupling == 0 && !lv.afloat && math.Abs(lv.v[0]) > math.Abs(lv.v[lv.n-1])
 	switch {
 	case lv.kind == Pair:
 		lv.namePair()
@@ -174,10 +175,18 @@ func nameLevels(m []mode, opt Options, coupling float64) levels {
 	default:
 		lv.nameTwo()
 	}
-	if coupling > 0 {
+	if coupling > 0 || lv.afloat {
 		lv.move, lv.ground = shift, -1
 	}
 	return lv
+}
+
+// straddles tells that mark stands near zero and the outer levels clearly on either side, as no loop's do whose return is the recorder's zero:
+// the input is AC-coupled, too slowly for it to show in a pulse, or its zero is off.
+func (lv *levels) straddles() bool {
+	const clear, rest = 0.15, 0.15
+	low, high := lv.v[0], lv.v[lv.n-1]
+	return lv.n == 3 && math.Min(-low, high) > clear*(high-low) && math.Abs(lv.v[1]) < rest*(high-low)
 }
 
 // inferKind tells the kinds apart by number, sign and size of levels.

@@ -33,6 +33,7 @@ type levels struct {
 	pulse    int // samples of a usual pulse
 	kind     Kind
 	negative bool
+	afloat   bool    // nobody knows where zero is
 	coupling float64 // 1/s: rate at which an AC-coupled input forgets; 0: it does not
 }
 
@@ -193,6 +194,7 @@ func (lv *levels) above() int {
 // found puts the levels into what is said of them.
 func (lv *levels) found(f *Found) {
 	f.Kind, f.Levels, f.Noise, f.Negative, f.Coupled = lv.kind, lv.n, lv.noise, lv.negative, lv.coupling > 0
+	f.Afloat = lv.afloat
 	for i := range lv.n {
 		switch lv.name[i] {
 		case capture.Low:

@@ -35,6 +35,7 @@ type Found struct {
 	Noise          float64 // V, standard deviation about a level
 	Negative       bool    // the supply is negative: High is the most negative
 	Coupled        bool    // the input is AC-coupled: values of levels say nothing
+	Afloat         bool    // the levels of a loop stand on either side of zero: its return is not the recorder's zero
 	Mains          bool    // nothing but mains
 	HalfWave       bool    // the supply lives in every other half cycle
 	Clipped        int64   // samples at full scale
