@@ -5,8 +5,8 @@ import (
 	"linewitness/decode/validate"
 )
 
-// longHold is longer than any character lasts (at 300 Bd 37 ms) and any reset of a unit's sender needs, s.
-const longHold = 0.5
+// longHold is longer than any character lasts (at 20 Bd half a second) and any reset of a unit's sender needs, s.
+const longHold = 0.8
 
 // holding adds up how long a loop stands away from mark without a break: no talk does that.
 type holding struct {

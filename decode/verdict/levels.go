@@ -338,6 +338,10 @@ func (j *judge) hum(v *Volts) {
 	says += humPlace(v)
 	b := (math.Min(share, 0.45) - 0.2) / 0.2 * shows // a fifth of a step leaves a receiver its margin
 	r := (math.Min(rippleShare, 0.45) - 0.2) / 0.2 * shows
+	if lost, of := j.seen.total(); lost == 0 && of > fewFrames && !v.Loop {
+		b, r = math.Min(b, 1), math.Min(r, 1)
+		says += "; nothing was lost to it, so it may be what both conductors have in common"
+	}
 	j.say("hum", says, 100*share, "% of a step", nil, func(k Key) float64 {
 		switch k.Cause {
 		case cause.MainsHum:
@@ -350,6 +354,9 @@ func (j *judge) hum(v *Volts) {
 		return 0
 	})
 }
+
+// fewFrames are too few to tell that nothing is lost.
+const fewFrames = 20
 
 // humPlace says what the states in which hum stands point at.
 func humPlace(v *Volts) string {

@@ -19,7 +19,7 @@ type Volts struct {
 	OnlyMains      bool           // nothing but mains
 	HalfWave       bool           // the supply lives in every other half cycle: only levels and edges are judged
 	Loose          [4]bool        // open states whose volts run off away from mark, by level: what moves there says nothing
-	HeldLow        float64        // s that the line stood at low without a break, over half a second each time
+	HeldLow        float64        // s that the line stood at low without a break, for longer than any character each time
 	HeldHigh       float64        // s at high
 	Held           validate.Times // how often, and when it began
 	Clipped        int64          // samples at full scale
