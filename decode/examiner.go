@@ -39,10 +39,11 @@ type Examiner struct {
 	unread  int          // heads without readable talk
 	skip    int          // transitions to pass over before the next head
 
-	line *line  // nil until the link is known
-	seen *volts // nil: no volts
-	rec  Recording
-	any  bool
+	line  *line   // nil until the link is known
+	seen  *volts  // nil: no volts
+	stays holding // of the levels, at taps of two
+	rec   Recording
+	any   bool
 }
 
 // New makes an Examiner. With a nil profile the link is learned from the first blocks; otherwise only what the tap shows
@@ -82,6 +83,7 @@ func (e *Examiner) Add(b *capture.Block) error {
 // take takes the next block of levels.
 func (e *Examiner) take(b *capture.Block) error {
 	e.rec.Transitions += int64(len(b.At))
+	e.stays.add(b, e.info.Clock)
 	if e.line != nil {
 		return e.add(b)
 	}

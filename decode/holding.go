@@ -1,6 +1,8 @@
 package decode
 
 import (
+	"slices"
+
 	"linewitness/capture"
 	"linewitness/decode/validate"
 )
@@ -16,6 +18,7 @@ type holding struct {
 	known bool
 	of    [4]capture.Tick
 	times validate.Times
+	each  [4]validate.Times // by level
 }
 
 func (h *holding) add(b *capture.Block, c capture.Clock) {
@@ -41,17 +44,34 @@ func (h *holding) count(until capture.Tick, c capture.Clock) {
 		return
 	}
 	h.of[h.level] += until - h.since
-	if h.times.N++; len(h.times.At) < validate.MostTimes {
-		h.times.At = append(h.times.At, h.since)
+	for _, t := range [2]*validate.Times{&h.times, &h.each[h.level]} {
+		if t.N++; len(t.At) < validate.MostTimes {
+			t.At = append(t.At, h.since)
+		}
 	}
+}
+
+// at are those of one level so far, and how long they lasted in all, s.
+func (h *holding) at(level capture.Level, c capture.Clock) (validate.Times, float64) {
+	all := h.copy(c)
+	return all.each[level], c.Seconds(all.of[level])
+}
+
+// copy has the hold that has not ended counted.
+func (h *holding) copy(c capture.Clock) holding {
+	all := *h
+	all.times.At = slices.Clone(h.times.At)
+	for i := range all.each {
+		all.each[i].At = slices.Clone(h.each[i].At)
+	}
+	if all.known {
+		all.count(all.end, c)
+	}
+	return all
 }
 
 // facts are those so far, the hold that has not ended included.
 func (h *holding) facts(c capture.Clock) (low, high float64, times validate.Times) {
-	all := *h
-	all.times.At = append([]capture.Tick(nil), h.times.At...)
-	if all.known {
-		all.count(all.end, c)
-	}
+	all := h.copy(c)
 	return c.Seconds(all.of[capture.Low]), c.Seconds(all.of[capture.High]), all.times
 }

@@ -21,6 +21,7 @@ func (e *Examiner) Finding() *Finding {
 		defer e.line.mu.Unlock()
 		facts := &e.line.fold.Facts
 		in.Facts, in.Learned = facts, e.profile.Learned
+		in.Space, in.SpaceS = e.atSpace()
 		f.Unframed = facts.Unframed
 		for i := range facts.Senders {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
@@ -44,6 +45,19 @@ func (e *Examiner) Finding() *Finding {
 	f.NextChecks = next(j.Candidates, f.Recording.Tap)
 	f.Caution = check.Caution(f.Recording.Tap.String())
 	return f
+}
+
+// atSpace is how often, and how long in all, a line of two levels stood at space for longer than any character.
+func (e *Examiner) atSpace() (validate.Times, float64) {
+	l := e.profile.Line
+	if l.Mid {
+		return validate.Times{}, 0
+	}
+	at := capture.Low
+	if l.Mark() == capture.Low {
+		at = capture.High
+	}
+	return e.stays.at(at, e.info.Clock)
 }
 
 // joined are the facts about what falls together with dips; without volts they stand there as what cannot be told.

@@ -31,6 +31,7 @@ severity. All lines are invented. The same seed gives the same figures.
   --tap TAP           only this tap
   --without-profile   let the examination learn the link by itself
   --list              print every line's truth and answer, not only the figures
+  --tell              with --list: also what each answer stands on
   --workers N         lines at a time (all cores)
   --save FILE         keep what the verdicts stood on
   --load FILE,...     take such files instead of staging: judge them again, and
@@ -54,6 +55,7 @@ type options struct {
 	seed           uint64
 	draw           stage.DrawOptions
 	bare, list     bool
+	tell           bool
 	mixed          bool     // several taps, with and without a profile, more sound lines
 	save           string   // file for what the verdicts stood on
 	load           []string // such files instead of staging
@@ -89,6 +91,9 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		s.add(t)
 		if o.list {
 			fmt.Fprintln(stdout, t)
+		}
+		if o.list && o.tell {
+			t.tell(stdout)
 		}
 	}
 	if len(o.load) > 0 {
@@ -162,6 +167,7 @@ func parse(args []string) (o options, err error) {
 	f.StringVar(&o.draw.Tap, "tap", "", "")
 	f.BoolVar(&o.bare, "without-profile", false, "")
 	f.BoolVar(&o.list, "list", false, "")
+	f.BoolVar(&o.tell, "tell", false, "")
 	f.BoolVar(&o.mixed, "mixed", false, "")
 	f.StringVar(&o.save, "save", "", "")
 	f.StringSliceVar(&o.load, "load", nil, "")

@@ -32,7 +32,7 @@ type sample struct {
 // trial judges a stored one again.
 func (k *kept) trial() *trial {
 	j := verdict.Judge(k.Basis)
-	return &trial{k.Seed, k.Truth, k.Basis, j.Verdict, j.Candidates, verdict.Read(k.Basis)}
+	return &trial{k.Seed, k.Truth, k.Basis, j.Verdict, j.Candidates, verdict.Read(k.Basis), j.Evidence}
 }
 
 func (t *trial) sample() sample {

@@ -3,6 +3,9 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
+	"math"
+	"slices"
 	"strings"
 
 	"linewitness/capture"
@@ -20,6 +23,7 @@ type trial struct {
 	verdict    verdict.Verdict
 	candidates []verdict.Candidate
 	shown      verdict.Shown
+	evidence   []verdict.Evidence
 }
 
 // taps are those at which lines are tried: mostly their world's own.
@@ -67,7 +71,7 @@ func (o *options) try(ctx context.Context, seed uint64) (*trial, error) {
 		return nil, fmt.Errorf("seed %d: %w", seed, err)
 	}
 	f := e.Finding()
-	return &trial{seed, truth, *f.Basis, f.Verdict, f.Candidates, verdict.Read(*f.Basis)}, nil
+	return &trial{seed, truth, *f.Basis, f.Verdict, f.Candidates, verdict.Read(*f.Basis), f.Evidence}, nil
 }
 
 // outcome of a verdict.
@@ -177,4 +181,18 @@ func (t *trial) String() string {
 	accepted, _ := t.share()
 	return fmt.Sprintf("%d %s %s %s lost=%d moved=%t: %s, leads %s %.3f, to what can't be excluded %.3f", t.seed, t.truth.World, strings.Join(staged, "+"), t.severity(),
 		t.truth.Trace.FramesLost, !t.truth.Trace.None(), t.outcome(), lead.Key, lead.Probability, accepted)
+}
+
+// tell prints what the answer stands on, with what moves candidates by half a bit and more.
+func (t *trial) tell(w io.Writer) {
+	for _, e := range t.evidence {
+		var most []string
+		for k, b := range e.Bits {
+			if math.Abs(b) >= 0.5 {
+				most = append(most, fmt.Sprintf("%s %+.1f", k, b))
+			}
+		}
+		slices.Sort(most)
+		fmt.Fprintf(w, "    %s: %s\n        %s\n", e.ID, e.Says, strings.Join(most, ", "))
+	}
 }

@@ -110,6 +110,22 @@ func (j *judge) bitsOf(id string) map[Key]float64 {
 	return nil
 }
 
+// silences: talk that ends while the line rests at mark. Units sleep; or the one that polls is dead, or off.
+func (j *judge) silences(d *validate.Dialogue) {
+	if !d.Silences.Measured || d.Silences.N == 0 {
+		return
+	}
+	rests := j.in.Space.N == 0 && (j.in.Volts == nil || j.in.Volts.Held.N == 0)
+	j.talk("silences", fmt.Sprintf("%d silences longer than any poll period explains, the longest of %.1f s", d.Silences.N, d.Longest), &d.Silences,
+		func(k Key) float64 {
+			asks := k.Side == j.in.Facts.Senders[0].Side
+			if rests && (k.Cause == cause.NoPower || asks && (k.Cause == cause.SilentSender || k.Cause == cause.Restarts)) {
+				return hints
+			}
+			return 0
+		})
+}
+
 // manners are facts that convict nobody by themselves.
 func (j *judge) manners(d *validate.Dialogue) {
 	row := func(id, says string, c *validate.Count) {
@@ -122,8 +138,7 @@ func (j *judge) manners(d *validate.Dialogue) {
 		fmt.Sprintf("%d of %d good replies are of a kind that does not answer the poll", d.WrongAnswer.N, d.WrongAnswer.Of), &d.WrongAnswer)
 	row("early-replies", fmt.Sprintf("%d of %d replies began sooner than the link allows", d.Early.N, d.Early.Of), &d.Early)
 	row("repeats", fmt.Sprintf("%d of %d polls after no good reply were sent again", d.Repeated.N, d.Repeated.Of), &d.Repeated)
-	row("silences",
-		fmt.Sprintf("%d silences longer than any poll period explains, the longest of %.1f s", d.Silences.N, d.Longest), &d.Silences)
+	j.silences(d)
 	if d.Slow.Measured && d.Slow.N > 0 {
 		row("slow-polls", fmt.Sprintf("%d times polls became slow, for %.0f %% of the time; %d times after a good reply (units that sleep do so)",
 			d.Slow.N, 100*d.SlowSeconds/d.PaceSeconds, d.SlowAfterGood.N), &d.Slow)

@@ -15,10 +15,12 @@ type Input struct {
 	Facts   *validate.Facts // nil: no talk could be read
 	Signals []Signal        // one for each of Facts.Senders
 	Tap     capture.Tap
-	Changes int64   // transitions seen
-	Volts   *Volts  // nil: no volts were recorded
-	Second  float64 // ticks
-	Learned bool    // the link was learned from the recording itself
+	Changes int64          // transitions seen
+	Volts   *Volts         // nil: no volts were recorded
+	Second  float64        // ticks
+	Learned bool           // the link was learned from the recording itself
+	Space   validate.Times // at a tap of two levels: how often the line stood at space for longer than any character, and when it began
+	SpaceS  float64        // s, in all
 }
 
 // Signal is what was measured of one sender. NaN: not measured.
@@ -53,6 +55,7 @@ func gather(in Input) *judge {
 		j.losses()
 		j.pulses()
 		j.talks()
+		j.atSpace()
 		j.signals()
 		j.dialogue()
 		j.current()
@@ -191,12 +194,31 @@ func (j *judge) talks() {
 			if !f.TwoTalk {
 				break // the other unit was not heard: it may be the silent one
 			}
-			if k.Side == s.Side && (k.Cause == cause.NoPower || i == 0 && k.Cause == cause.SilentSender) {
+			if k.Side == s.Side && !j.stopped() && (k.Cause == cause.NoPower || i == 0 && k.Cause == cause.SilentSender) {
 				e.Bits[k] = -20
 			}
 		}
 		j.evidence = append(j.evidence, e)
 	}
+}
+
+// stopped tells that the talk ended, or paused for longer than polls do: what talked before need not do so now.
+func (j *judge) stopped() bool {
+	if j.in.Space.N > 0 || j.in.Volts != nil && j.in.Volts.Held.N > 0 {
+		return true
+	}
+	d := &j.in.Facts.Dialogue
+	return d.Silences.Measured && d.Silences.N > 0
+}
+
+// atSpace: a line that stands at space for long is open, shorted, unfed or held by a unit, as volts away from mark are.
+func (j *judge) atSpace() {
+	if j.in.Space.N == 0 {
+		return
+	}
+	says := fmt.Sprintf("the line stood at space %s for longer than any character, %.1f s in all: no talk does that", times(j.in.Space.N), j.in.SpaceS)
+	j.say("held-at-space", says, j.in.SpaceS, "s", j.in.Space.At,
+		only(stands, cause.OpenConductor, cause.IntermittentContact, cause.StuckSender, cause.NoPower, cause.ShortedConductors, cause.LoopSupply))
 }
 
 // signals weighs each sender's clock and bias.
@@ -237,7 +259,7 @@ func (j *judge) signals() {
 // current: good frames in the loop's own current prove that the loop is closed and fed.
 func (j *judge) current() {
 	f := j.in.Facts
-	if j.in.Tap != capture.LoopCurrent || f.Senders[0].Good < 3 {
+	if j.in.Tap != capture.LoopCurrent || f.Senders[0].Good < 3 || j.in.Space.N > 0 {
 		return
 	}
 	e := Evidence{ID: "loop-closed", Value: float64(f.Senders[0].Good), Low: math.NaN(), High: math.NaN(), Unit: "count",
