@@ -81,6 +81,7 @@ func (j *judge) count() {
 	f := j.in.Facts
 	j.seen.facts = f
 	j.seen.levels = j.in.Volts != nil && j.in.Volts.Dropped == ""
+	j.seen.stopped = j.stopped()
 	for i := range f.Senders {
 		s := &f.Senders[i]
 		j.seen.sides = append(j.seen.sides, s.Side)

@@ -4,11 +4,13 @@ import (
 	"math"
 
 	"linewitness/capture"
+	"linewitness/decode/cause"
 	"linewitness/decode/validate"
 )
 
 // seen is what was counted, in the order controller, responder (one entry where one talks).
 type seen struct {
+	stopped bool // the talk ended
 	sides   []capture.Side
 	frames  []lost
 	replies lost // good: answered; dirty: missing
@@ -26,6 +28,9 @@ func (s *seen) logLosses(k Key) float64 {
 	}
 	if shownByTalk(s.facts, k) {
 		e.hidden = true
+	}
+	if s.stopped && ends(k.Cause) {
+		e.hidden = true // it came when all before had been heard, and nothing was sent since
 	}
 	if len(s.sides) == 1 && (e.missing || e.at == own && e.frames == 0) {
 		e.hidden = true // it may keep the other unit from being heard, and this tap would not know
@@ -50,6 +55,16 @@ func (s *seen) logLosses(k Key) float64 {
 		terms = append(terms, v)
 	}
 	return logMean(terms)
+}
+
+// ends tells whether a cause can end all talk at once.
+func ends(c cause.Cause) bool {
+	switch c {
+	case cause.OpenConductor, cause.ShortedConductors, cause.StuckSender, cause.NoPower, cause.LoopSupply, cause.IntermittentContact, cause.SilentSender,
+		cause.Restarts:
+		return true
+	}
+	return false
 }
 
 // parts are the gains in ln likelihood from letting the cause act at each of its places.
