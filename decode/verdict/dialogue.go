@@ -115,12 +115,17 @@ func (j *judge) silences(d *validate.Dialogue) {
 	if !d.Silences.Measured || d.Silences.N == 0 {
 		return
 	}
+	b := hints // no more for many: units that sleep do so again and again
 	rests := j.in.Space.N == 0 && (j.in.Volts == nil || j.in.Volts.Held.N == 0)
 	j.talk("silences", fmt.Sprintf("%d silences longer than any poll period explains, the longest of %.1f s", d.Silences.N, d.Longest), &d.Silences,
 		func(k Key) float64 {
 			asks := k.Side == j.in.Facts.Senders[0].Side
-			if rests && (k.Cause == cause.NoPower || asks && (k.Cause == cause.SilentSender || k.Cause == cause.Restarts)) {
-				return hints
+			beyond := j.in.Tap == capture.BoardPin || j.in.Tap == capture.Pair // where a line that is cut off rests at mark
+			switch {
+			case !rests:
+			case k.Cause == cause.NoPower, asks && (k.Cause == cause.SilentSender || k.Cause == cause.Restarts),
+				beyond && (k.Cause == cause.OpenConductor || k.Cause == cause.IntermittentContact):
+				return b
 			}
 			return 0
 		})
