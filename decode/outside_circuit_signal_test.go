@@ -28,6 +28,7 @@ type loopCircuit struct {
 	dips            []dip   // of the supply
 	feedR, otherR   float64 // ohm, in the two ends
 	cable           float64 // F
+	live            float64 // F, from L to S; 0: none
 	joint, leak     float64 // ohm: in series with S; from S to N, 0: none
 	neutral         float64 // V, amplitude of 50 Hz in series with N
 	atFeed          bool    // recorded at the end that feeds
@@ -160,7 +161,7 @@ func runLoop(t *testing.T, c loopCircuit) *waveform {
 	var text bytes.Buffer
 	err := template.Must(template.ParseFiles(filepath.Join("testdata", "loop.cir"))).Execute(&text, map[string]any{
 		"Neutral": c.neutral, "SupplyWave": c.supplyWave(), "Negative": c.supply < 0, "Sender": sender,
-		"RFeed": c.feedR, "ROther": c.otherR, "HalfCable": c.cable / 2, "JointAndCopper": c.joint + 0.5, "Leak": c.leak, "AtFeed": c.atFeed,
+		"RFeed": c.feedR, "ROther": c.otherR, "HalfCable": c.cable / 2, "JointAndCopper": c.joint + 0.5, "Leak": c.leak, "Live": c.live, "AtFeed": c.atFeed,
 		"FeedDrive": drive(feed), "OtherDrive": drive(other), "Seconds": states[len(states)-1].to,
 		"Step": c.step, "Out": out,
 	})

@@ -8,6 +8,12 @@
 // midpoint between two levels, confirmed beyond it. Windows are counted in samples from the recording's start or the last gap, so
 // the blocks of the input have no influence. Memory is bounded: some 130 windows while levels are learned, two afterwards.
 //
+// A loop's open states are held towards mark only; what couples in from L may carry them off the other way. So mark is
+// looked for first, as the place where the line rests for most of the time, an outer level is where the line comes to on its side
+// of mark, and what lies beyond is that level too and moves no other. Of a pair the hum, which is alike in all states, is learned
+// while the line rests and taken off. Of a supply that lives in every other half cycle only the lit samples count; the dark ones
+// keep the last of them, and a transition in the dark has half of it as its doubt.
+//
 // Limits: levels closer than six standard deviations of the noise are one level. A level that was not seen is said
 // to be NaN, never guessed.
 package slicer
