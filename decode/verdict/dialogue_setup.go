@@ -19,6 +19,9 @@ func (j *judge) schedules(d *validate.Dialogue) {
 	if talkBits(&d.Elsewhere, 0) > 0 {
 		b = math.Max(0, b)
 	}
+	if b > 0 {
+		b *= j.whole() // who sends a damaged frame, and when it began, is not sure
+	}
 	again := d.Ignored.Measured && 3*d.Ignored.N > c.N
 	asks := j.in.Facts.Senders[0].Side
 	says := fmt.Sprintf("%d of %d polls keep the period of the poll before the last one: two schedules stand side by side", c.N, c.Of)
@@ -44,6 +47,19 @@ func (j *judge) schedules(d *validate.Dialogue) {
 		}
 		return 0
 	})
+}
+
+// whole is the share of good frames.
+func (j *judge) whole() float64 {
+	good, all := 0.0, 0.0
+	for i := range j.in.Facts.Senders {
+		s := &j.in.Facts.Senders[i]
+		good, all = good+float64(s.Good), all+float64(s.Frames+s.Unframed.N)
+	}
+	if all == 0 {
+		return 0
+	}
+	return math.Min(1, good/all)
 }
 
 // elsewhere: a controller's frame at the level of space that is the responder's. Where all of them stand there, the profile

@@ -60,6 +60,10 @@ func (m *unheard) of(k Key) float64 {
 		return behind(m.bits, hardly)
 	case cause.ProbeArtefact:
 		return behind(m.bits, never)
+	case cause.LoopSupply: // too little current for a receiver, though the volts' swing can be read
+		if m.j.in.Volts != nil && m.j.in.Volts.Loop {
+			return behind(m.bits, rarely)
+		}
 	}
 	if k.Cause.Family() == cause.Wiring && m.bits > hardly && m.j.pastTap(k.Cause) {
 		return m.bits - rarely - 1 + math.Max(0, -m.loss[k]) // what this tap sees of the frames says nothing of the wire beyond
@@ -68,7 +72,8 @@ func (m *unheard) of(k Key) float64 {
 }
 
 // pastTap tells whether a wiring fault can hurt the replies between the tap and the controller. The current of a loop is
-// the same all along, but for what leaks or charges a cable.
+// the same all along, but for what leaks or charges a cable. At the controller's own terminal the volts may be read where its receiver,
+// which wants current, has too little of it, or it too late.
 func (j *judge) pastTap(c cause.Cause) bool {
 	asks := j.in.Facts.Senders[0].Side
 	switch j.in.Tap {
@@ -77,9 +82,18 @@ func (j *judge) pastTap(c cause.Cause) bool {
 	case capture.LoopCurrent:
 		return c == cause.Leakage || c == cause.ExcessCapacitance
 	case capture.IndoorTerminal:
-		return asks != capture.Indoor
+		return asks != capture.Indoor || weakens(c)
 	case capture.OutdoorTerminal:
-		return asks != capture.Outdoor
+		return asks != capture.Outdoor || weakens(c)
 	}
 	return true
+}
+
+// weakens tells whether a wiring fault takes current from a receiver, or delays it.
+func weakens(c cause.Cause) bool {
+	switch c {
+	case cause.PoorJoint, cause.Leakage, cause.VoltageSag, cause.MainsHum, cause.ExcessCapacitance:
+		return true
+	}
+	return false
 }

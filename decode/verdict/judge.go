@@ -85,8 +85,11 @@ func (j *judge) count() {
 	for i := range f.Senders {
 		s := &f.Senders[i]
 		j.seen.sides = append(j.seen.sides, s.Side)
-		j.seen.frames = append(j.seen.frames, lost{good: float64(s.Good), clean: float64(s.Clean.N),
-			dirty: float64(s.Dirty.N + s.Unframed.N)})
+		clean := float64(s.Clean.N)
+		if j.unproven(s) {
+			clean = math.Min(clean, 2)
+		}
+		j.seen.frames = append(j.seen.frames, lost{good: float64(s.Good), clean: clean, dirty: float64(s.Dirty.N + s.Unframed.N)})
 	}
 	// A board's own pin may carry that board alone: nothing follows from a silent other side there.
 	if f.TwoTalk && (j.in.Tap != capture.BoardPin || f.Senders[1].Frames > 0) {
@@ -174,7 +177,7 @@ func (j *judge) pulses() {
 		f.Pulses.N, f.Glitches.N, f.GlitchMark)
 	hit := bits(logMean([]float64{l.logHit(dirty, false), l.logSound()}) - l.logSound())
 	for _, k := range j.keys {
-		if pulses(k.Cause, f.GlitchMark > 0) {
+		if pulses(k.Cause, f.GlitchMark > 0) || f.Glitches.N == 0 && j.seen.stopped && ends(k.Cause) {
 			e.Bits[k] = hit
 		}
 	}
@@ -231,7 +234,7 @@ func (j *judge) signals() {
 			e := Evidence{ID: "clock-" + s.Side.String(), Value: m.PPM, Low: m.PPM - m.PM, High: m.PPM + m.PM, Unit: "ppm",
 				Bits: map[Key]float64{}, Says: fmt.Sprintf("the clock of %s is %+.0f ppm off the nominal speed (+-%.0f)", SideName(s.Side), math.Round(m.PPM)+0, m.PM)}
 			for _, k := range j.keys {
-				if k.Cause == cause.ClockOff && k.Side == s.Side || k.Cause == cause.SpeedMismatch {
+				if k.Cause == cause.ClockOff && k.Side == s.Side || k.Cause == cause.SpeedMismatch || k.Cause == cause.WrongLink && b > 0 && j.whole() == 0 {
 					e.Bits[k] = b
 				}
 			}
@@ -281,7 +284,7 @@ func (j *judge) learned() {
 		return
 	}
 	for i := range j.in.Facts.Senders {
-		if s := &j.in.Facts.Senders[i]; s.Good == 0 && s.Clean.N > 0 {
+		if s := &j.in.Facts.Senders[i]; j.unproven(s) {
 			j.say("unproven-"+s.Side.String(), "no frame of "+SideName(s.Side)+
 				" fulfils the checksum, which was learned from the other frames: a profile must say whether both have the same", math.NaN(), "", nil, nil)
 			return
@@ -289,6 +292,12 @@ func (j *judge) learned() {
 	}
 	j.say("learned", "the link was learned from this recording: whether it is the right one for these units cannot be told", math.NaN(), "",
 		nil, only(-6, cause.WrongLink))
+}
+
+// unproven tells that a checksum learned from the recording holds for no frame of a sender: it may be the other one's only, and its
+// frames say no more than two of them would.
+func (j *judge) unproven(s *validate.Sender) bool {
+	return j.in.Learned && s.Good == 0 && s.Clean.N > 0
 }
 
 // SideName is a side in words.
