@@ -34,7 +34,7 @@ var effects = map[cause.Cause]effect{
 	cause.DriverDistortion:  {frames: clean | dirty, at: own, missing: true, hidden: true}, // its bias likewise
 	cause.ExcessCapacitance: {frames: clean | dirty, at: either, missing: true, hidden: true},
 	cause.BadChecksum:       {frames: clean, at: own, lasting: true},
-	cause.LateReplies:       {at: own, missing: true, late: true},
+	cause.LateReplies:       {frames: clean | dirty, at: either, missing: true, late: true}, // they meet the poll that was sent again
 	cause.Restarts:          {at: own, missing: true},
 	cause.LoopSupply:        {frames: clean | dirty, at: either, missing: true},
 	cause.NoPower:           {at: own, missing: true, lasting: true},
@@ -102,7 +102,8 @@ const (
 // never a mark inside a space.
 func pulses(c cause.Cause, marks bool) bool {
 	switch c {
-	case cause.ImpulseNoise, cause.Crosstalk, cause.MainsHum, cause.TwoControllers, cause.ProbeArtefact, cause.OtherCause:
+	case cause.ImpulseNoise, cause.Crosstalk, cause.MainsHum, cause.TwoControllers, cause.ProbeArtefact, cause.OtherCause,
+		cause.LateReplies:
 		return true // two that send over each other make pulses too
 	case cause.PoorJoint, cause.IntermittentContact:
 		return !marks

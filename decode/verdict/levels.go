@@ -314,6 +314,12 @@ func (j *judge) hum(v *Volts) {
 		return
 	}
 	share := v.humShare()
+	apart := 1.0 // of its weight
+	if lost, of := j.seen.total(); v.loose() && lost > 0.2*of {
+		if all := v.shareOfAll(&v.Hum); all > 0.2 && share < 0.2 {
+			share, apart = all, 0.5 // strong hum drives mark into the other states; or it is the open line's own
+		}
+	}
 	most := share * v.nearest()
 	rippleShare := v.share(&v.Ripple)
 	ripple := rippleShare * v.nearest()
@@ -345,7 +351,7 @@ func (j *judge) hum(v *Volts) {
 	j.say("hum", says, 100*share, "% of a step", nil, func(k Key) float64 {
 		switch k.Cause {
 		case cause.MainsHum:
-			return math.Max(lacks, b)
+			return math.Max(lacks, apart*b)
 		case cause.LoopSupply:
 			return j.fed(k, v, math.Max(0, math.Max(r, b/2)))
 		case cause.Leakage:

@@ -108,6 +108,13 @@ func (v *Volts) shapesKnown() bool {
 // humShare is the largest amplitude at the mains frequency over the smaller step between levels; 0 where there is none.
 func (v *Volts) humShare() float64 { return v.share(&v.Hum) }
 
+// shareOfAll is share with what runs off in open states.
+func (v *Volts) shareOfAll(of *[4]float64) float64 {
+	bare := *v
+	bare.Loose = [4]bool{}
+	return bare.share(of)
+}
+
 // share is the largest of amplitudes by level over the smaller step between levels. What runs off in an open state does not count.
 func (v *Volts) share(of *[4]float64) float64 {
 	most := 0.0
