@@ -37,7 +37,11 @@ func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 	v.ripple(o)
 	v.heights(o)
 	v.shapes(o, p)
-	v.events(o)
+	if o.HalfWave {
+		litOnly(o)
+	} else {
+		v.events(o)
+	}
 	if f.Afloat {
 		o.Dropped = "the levels stand on either side of zero, so that is not where N stands: the input is AC-coupled or its zero is off, and what levels say is left out"
 	}
@@ -45,6 +49,13 @@ func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 		o.Dropped = "the input is AC-coupled: what levels say is left out"
 	}
 	return o
+}
+
+// litOnly leaves out what cannot be measured where the supply is dark for half of the time.
+func litOnly(o *verdict.Volts) {
+	no := math.NaN()
+	o.Hum, o.Ripple, o.NoiseOf = [4]float64{no, no, no, no}, [4]float64{no, no, no, no}, [4]float64{no, no, no, no}
+	o.DipTo, o.MarkNoise, o.MarkErr, o.BeyondMost, o.Effective = no, no, no, no, no
 }
 
 // heights takes the mean levels and how they move.
