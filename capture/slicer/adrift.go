@@ -14,16 +14,20 @@ import (
 // too and moves no other. (Physics of the circuit; that long open conductors show mains is common practice, no source.)
 
 // outwards is the direction, +1 or -1, in which level c may be carried off; 0: it is held.
-func (lv *levels) outwards(c int) float64 {
-	switch {
-	case lv.kind != Loop || lv.name[c] == capture.Mid || lv.index(capture.Mid) < 0:
-		return 0
-	case c == 0:
-		return -1
-	case c == lv.n-1:
-		return 1
+func (lv *levels) outwards(c int) float64 { return lv.side[c] }
+
+// findSides finds those directions.
+func (lv *levels) findSides() {
+	lv.side = [3]float64{}
+	if lv.kind != Loop || lv.index(capture.Mid) < 0 {
+		return
 	}
-	return 0
+	if lv.name[0] != capture.Mid {
+		lv.side[0] = -1
+	}
+	if top := lv.n - 1; lv.name[top] != capture.Mid {
+		lv.side[top] = 1
+	}
 }
 
 // sunken tells that level c stands clearly nearer to zero than was learned: a supply is weak or dead, and may come back.
@@ -34,7 +38,7 @@ func (lv *levels) sunken(c int) bool {
 // held is the part of an error of level c that tells of the level: none of what carries it off beyond where it was
 // learned to stand.
 func (lv *levels) held(c int, e float64) float64 {
-	side := lv.outwards(c)
+	side := lv.side[c]
 	if side*e <= 0 {
 		return e
 	}
@@ -45,9 +49,9 @@ func (lv *levels) held(c int, e float64) float64 {
 	return side * min(side*e, room)
 }
 
-// creep is how far level c moves for what carries it off, by itself: slowly and no faster for more, so that it finds a place that it
+// creep is how far a level moves for what carries it off, by itself: slowly and no faster for more, so that it finds a place that it
 // has moved to for good, and comes back at once from any other.
-func (lv *levels) creep(c int, off, a float64) float64 {
+func (lv *levels) creep(off, a float64) float64 {
 	const slowly, most = 1.0 / 100, 0.1
 	limit := most * lv.least()
 	return max(-limit, min(limit, off)) * a * slowly

@@ -32,7 +32,7 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 			return true
 		}
 		to := t.lv.reached(t.c, x)
-		if to == t.c && t.jumpedBack(k) {
+		if to == t.c && t.lv.side[t.c] != 0 && t.jumpedBack(k) {
 			to -= int(t.lv.outwards(t.c))
 		}
 		switch {
@@ -77,7 +77,7 @@ func (t *tracker) jumpedBack(k int) bool {
 	const way, clear = 0.6, 1 - hysteresis + 0.03
 	side := t.lv.outwards(t.c)
 	before := k - t.lv.edge - 1
-	if side == 0 || before < max(t.decided, 0) || t.dt == 0 {
+	if before < max(t.decided, 0) || t.dt == 0 {
 		return false
 	}
 	sep := side * (t.lv.v[t.c] - t.lv.v[t.c-int(side)])

@@ -26,7 +26,8 @@ type levels struct {
 	mean     [3]float64 // of what was seen on each of late, over some mains periods
 	floor    [2]float64 // least separations
 	name     [3]capture.Level
-	ground   int // the level that does not move with the supply; -1: not seen, it is 0 V
+	side     [3]float64 // in which each may be carried off, +1 or -1; 0: it is held
+	ground   int        // the level that does not move with the supply; -1: not seen, it is 0 V
 	move     move
 	noise    float64
 	edge     int // samples that a jump takes
@@ -40,6 +41,7 @@ type levels struct {
 // learnt keeps the present levels as those to come back to.
 func (lv *levels) learnt() {
 	lv.learned, lv.mean = lv.v, lv.v
+	lv.findSides()
 	for i := range lv.n - 1 {
 		sep := lv.v[i+1] - lv.v[i]
 		lv.noise = max(lv.noise, 1e-6*sep)
@@ -89,9 +91,11 @@ func (lv *levels) reached(c int, x float64) int {
 
 // follow moves level c by part a of its error e, and the others with it; own is the part that level c learns for itself.
 func (lv *levels) follow(c int, e, a, own float64) {
-	all := e
-	e = lv.held(c, e)
-	lv.v[c] += lv.creep(c, all-e, a)
+	if lv.side[c]*e > 0 {
+		all := e
+		e = lv.held(c, e)
+		lv.v[c] += lv.creep(all-e, a)
+	}
 	d := a * e
 	switch lv.move {
 	case shift:
