@@ -34,5 +34,31 @@ func (e *Excerpt) Heights() (h [4]float64) {
 			h[l] = v[len(v)/2]
 		}
 	}
+	if mark := h[capture.Mid]; !math.IsNaN(mark) {
+		low, high := math.Inf(1), math.Inf(-1)
+		for i := range e.Volts {
+			low, high = math.Min(low, e.Volts[i].Low), math.Max(high, e.Volts[i].High)
+		}
+		for _, l := range [2]capture.Level{capture.Low, capture.High} {
+			if h[l] = inner(seen[l], h[l], mark); math.Abs(h[l]-mark) < 0.02*(high-low) {
+				h[l] = math.NaN() // it is mark, called so before the levels were known
+			}
+		}
+	}
 	return h
+}
+
+// inner is where an open state of a loop stands: usually, or on the side of mark where its volts run off from there, which moves
+// their middle by a tenth of the way and more; NaN: too little of it was seen.
+func inner(v []float64, usual, mark float64) float64 {
+	const few, far = 3, 0.1
+	if len(v) < few {
+		return math.NaN()
+	}
+	sort.Slice(v, func(i, j int) bool { return math.Abs(v[i]-mark) < math.Abs(v[j]-mark) })
+	near := v[len(v)/5]
+	if math.Abs(usual-near) < far*math.Abs(near-mark) {
+		return usual
+	}
+	return near
 }
