@@ -108,8 +108,8 @@ func (s *Slicer) findHum(w []window, spread, noise float64, edge, pulse int) (hu
 	}
 	t, v = thinned(t, v, humPoints)
 	mean, all := meanOf(v), squaresOf(v)/float64(len(v))
-	best, most := strongest(t, v, mean, humLow, humHigh, 0.1)
-	best, most = strongest(t, v, mean, best-0.1, best+0.1, 0.005)
+	best, _ := strongest(t, v, mean, humLow, humHigh, 0.1)
+	best, most := strongest(t, v, mean, best-0.1, best+0.1, 0.005)
 	if most < 0.6*all || math.Sqrt(2*most) < max(humLeast*spread, 3*noise) {
 		return hum{}, false
 	}
