@@ -13,10 +13,7 @@ import (
 // the supply. So an outer level is where the line comes to stand on the side of mark, and what lies beyond is that level
 // too and moves no other. (Physics of the circuit; that long open conductors show mains is common practice, no source.)
 
-// outwards is the direction, +1 or -1, in which level c may be carried off; 0: it is held.
-func (lv *levels) outwards(c int) float64 { return lv.side[c] }
-
-// findSides finds those directions.
+// findSides finds in which direction each level may be carried off.
 func (lv *levels) findSides() {
 	lv.side = [3]float64{}
 	if lv.kind != Loop || lv.index(capture.Mid) < 0 {
@@ -59,7 +56,7 @@ func (lv *levels) creep(off, a float64) float64 {
 
 // seenAs is what a value on level c counts as in the mean that is told.
 func (lv *levels) seenAs(c int, x float64) float64 {
-	side := lv.outwards(c)
+	side := lv.side[c]
 	if side == 0 {
 		return x
 	}

@@ -33,7 +33,7 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 		}
 		to := t.lv.reached(t.c, x)
 		if to == t.c && t.lv.side[t.c] != 0 && t.jumpedBack(k) {
-			to -= int(t.lv.outwards(t.c))
+			to -= int(t.lv.side[t.c])
 		}
 		switch {
 		case to == t.c:
@@ -75,7 +75,7 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 // most of the way between them, and lies on that side now: hum had moved both.
 func (t *tracker) jumpedBack(k int) bool {
 	const way, clear = 0.6, 1 - hysteresis + 0.03
-	side := t.lv.outwards(t.c)
+	side := t.lv.side[t.c]
 	before := k - t.lv.edge - 1
 	if before < max(t.decided, 0) || t.dt == 0 {
 		return false

@@ -24,7 +24,7 @@ func (t *tracker) bounds() {
 		t.high = lv.v[1] + min(inner*(lv.v[2]-lv.v[1]), reach)
 	}
 	t.free = 0
-	if side := lv.outwards(c); side != 0 && !lv.sunken(c) {
+	if side := lv.side[c]; side != 0 && !lv.sunken(c) {
 		t.free = int8(side)
 		if side > 0 {
 			t.high = math.Inf(1)

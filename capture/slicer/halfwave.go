@@ -96,7 +96,10 @@ func (s *Slicer) findHalfWave(w []window) (halfWave, bool) {
 	}
 	n := min(len(t), int(humSpan/dt))
 	shortT, shortV := thinned(t[:n], v[:n], humPoints)
-	f, _ := strongest(shortT, shortV, meanOf(shortV), humLow, humHigh, 0.1)
+	f, most := strongest(shortT, shortV, meanOf(shortV), humLow, humHigh, 0.1)
+	if most == 0 {
+		return halfWave{}, false // a constant has no frequency
+	}
 	f, _ = strongest(shortT, shortV, meanOf(shortV), f-0.1, f+0.1, 0.005)
 	for _, sign := range [2]float64{1, -1} {
 		h := halfWave{sign: sign, rate: f * dt}

@@ -3,6 +3,8 @@ package slicer
 import (
 	"math"
 	"math/cmplx"
+
+	"linewitness/capture"
 )
 
 const (
@@ -50,14 +52,17 @@ func (h *hum) at(now *[humParts]complex128) float64 {
 	return sum
 }
 
-// remove appends the samples of a window, the first of them at t seconds, without the hum.
-func (h *hum) remove(t float64, v, dst []float64) []float64 {
-	now, step := h.start(t)
+// pass appends the samples of a window, which may have none, without the hum.
+func (h *hum) pass(c capture.Clock, w *window, dst []float64) []float64 {
+	if len(w.v) == 0 {
+		return dst
+	}
+	now, step := h.start(c.Seconds(w.at[0]))
 	gain := min(h.dt/humTime, 0.1)
-	for i, x := range v {
+	for i, x := range w.v {
 		rest := x - h.at(&now)
 		dst = append(dst, rest)
-		if h.rests(v, i) {
+		if h.rests(w.v, i) {
 			h.learn(rest, gain, &now)
 		}
 		for k := range now {
@@ -116,7 +121,7 @@ func (s *Slicer) findHum(w []window, spread, noise float64, edge, pulse int) (hu
 	h.turn = 2 * math.Pi * best
 	for range 4 { // each pass learns on from the one before
 		for i := range w {
-			h.remove(s.clock.Seconds(w[i].at[0]), w[i].v, nil)
+			h.pass(s.clock, &w[i], nil)
 		}
 		h.still, h.known = 0, false
 	}
@@ -128,7 +133,7 @@ func (s *Slicer) leaves(w []window, h hum) float64 {
 	clean := make([]window, len(w))
 	for i := range w {
 		clean[i] = w[i]
-		clean[i].v = h.remove(s.clock.Seconds(w[i].at[0]), w[i].v, nil)
+		clean[i].v = h.pass(s.clock, &w[i], nil)
 	}
 	_, v := s.rests(clean, h)
 	if len(v) == 0 {

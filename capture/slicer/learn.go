@@ -88,10 +88,8 @@ func (s *Slicer) survey(w []window) (noise, spread float64, edge int) {
 func (s *Slicer) surveyUndone(w []window, u undo, noise float64) (n, spread float64, edge int) {
 	var left []window
 	for x := range restored(w, u) {
-		one := window{v: x}
-		one.shape, _ = look(x, s.seconds(), nil)
-		one.v = x[:len(x):len(x)]
-		left = append(left, one)
+		shape, _ := look(x, s.seconds(), nil)
+		left = append(left, window{v: x, shape: shape}) // of v the length counts, the rest is overwritten
 	}
 	n, spread, edge = s.survey(left)
 	return max(n, noise), spread, edge

@@ -42,8 +42,7 @@ func (lv *levels) revive(x float64) bool {
 	if lv.negative {
 		top = 0
 	}
-	sunk := math.Abs(lv.v[top]) < 0.8*math.Abs(lv.learned[top])
-	if lv.move != ratio || !sunk || math.Abs(x) < math.Abs(lv.v[top]) || math.Signbit(x) != math.Signbit(lv.learned[top]) {
+	if !lv.sunken(top) || math.Abs(x) < math.Abs(lv.v[top]) || math.Signbit(x) != math.Signbit(lv.learned[top]) {
 		return false
 	}
 	lv.v = lv.learned

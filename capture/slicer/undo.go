@@ -25,10 +25,8 @@ func (u *undo) cut() {
 // apply appends what is left of a window.
 func (u *undo) apply(w *window, dst []float64) []float64 {
 	switch {
-	case len(w.v) == 0:
-		return dst
 	case u.hum.turn > 0:
-		return u.hum.remove(u.clock.Seconds(w.at[0]), w.v, dst)
+		return u.hum.pass(u.clock, w, dst)
 	case u.wave.rate > 0:
 		return u.wave.hold(w.v, dst)
 	}

@@ -316,12 +316,12 @@ func (j *judge) hum(v *Volts) {
 	share := v.humShare()
 	apart := 1.0 // of its weight
 	if lost, of := j.seen.total(); v.loose() && lost > 0.2*of {
-		if all := v.shareOfAll(&v.Hum); all > 0.2 && share < 0.2 {
+		if all := v.share(&v.Hum, [4]bool{}); all > 0.2 && share < 0.2 {
 			share, apart = all, 0.5 // strong hum drives mark into the other states; or it is the open line's own
 		}
 	}
 	most := share * v.nearest()
-	rippleShare := v.share(&v.Ripple)
+	rippleShare := v.share(&v.Ripple, v.Loose)
 	ripple := rippleShare * v.nearest()
 	if math.IsNaN(v.Hz) || share < 0.05 && rippleShare < 0.05 {
 		says := "nothing follows the mains"

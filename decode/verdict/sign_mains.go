@@ -21,7 +21,7 @@ func mainsSigns() []sign {
 			return math.Min(v.humIn(capture.High), v.humIn(capture.Low))
 		}), []speaks{pro(cause.Leakage), maybe(cause.MainsHum, cause.OpenConductor), con(cause.LoopSupply)}},
 		{"mains.harmonics", "hum", ofVolts(func(v *Volts) float64 {
-			return humRamp(v, v.share(&v.Ripple)*v.nearest())
+			return humRamp(v, v.share(&v.Ripple, v.Loose)*v.nearest())
 		}), []speaks{pro(cause.LoopSupply), maybe(cause.MainsHum, cause.VoltageSag, cause.OtherCause, cause.Leakage, cause.ImpulseNoise)}},
 		{"mains.rectified", "hum", ofVolts(func(v *Volts) float64 { return truth(v.Rectifier != validate.Rectifier(0)) }), []speaks{pro(cause.LoopSupply), maybe(cause.MainsHum, cause.VoltageSag)}},
 		{"mains.half-supply", "half-wave-supply", ofVolts(func(v *Volts) float64 {

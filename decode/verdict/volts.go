@@ -106,20 +106,14 @@ func (v *Volts) shapesKnown() bool {
 }
 
 // humShare is the largest amplitude at the mains frequency over the smaller step between levels; 0 where there is none.
-func (v *Volts) humShare() float64 { return v.share(&v.Hum) }
+func (v *Volts) humShare() float64 { return v.share(&v.Hum, v.Loose) }
 
-// shareOfAll is share with what runs off in open states.
-func (v *Volts) shareOfAll(of *[4]float64) float64 {
-	bare := *v
-	bare.Loose = [4]bool{}
-	return bare.share(of)
-}
-
-// share is the largest of amplitudes by level over the smaller step between levels. What runs off in an open state does not count.
-func (v *Volts) share(of *[4]float64) float64 {
+// share is the largest of amplitudes by level over the smaller step between levels, some levels left out: those, as a rule, whose volts
+// run off in an open state.
+func (v *Volts) share(of *[4]float64, without [4]bool) float64 {
 	most := 0.0
 	for l, a := range of {
-		if l > 0 && a > most && !v.Loose[l] {
+		if l > 0 && a > most && !without[l] {
 			most = a
 		}
 	}
