@@ -195,19 +195,24 @@ func (j *judge) held(v *Volts) {
 		return
 	}
 	says := fmt.Sprintf("the line stood away from mark %s, in all %.1f s low and %.1f s high: no talk does that", times(v.Held.N), v.HeldLow, v.HeldHigh)
-	low := v.HeldLow > 0
+	low, high := v.HeldLow > 0, v.HeldHigh > 0
 	j.say("held", says, v.HeldLow+v.HeldHigh, "s", v.Held.At, func(k Key) float64 {
-		feeds := v.Feed == capture.SideUnknown || v.FeedAssumed || k.Side == v.Feed
+		feeds := v.Feed == capture.SideUnknown || k.Side == v.Feed
 		switch k.Cause {
-		case cause.OpenConductor, cause.IntermittentContact, cause.StuckSender, cause.NoPower:
+		case cause.OpenConductor, cause.IntermittentContact:
 			return stands
+		case cause.StuckSender, cause.NoPower: // the feeding unit that lets go leaves the line low, the other one high
+			if v.Feed == capture.SideUnknown || low && feeds || high && !feeds {
+				return stands
+			}
+			return v.unless(stands)
 		case cause.ShortedConductors:
 			if low {
 				return stands
 			}
 		case cause.LoopSupply:
-			if low && feeds {
-				return stands
+			if low {
+				return j.fed(k, v, stands)
 			}
 		}
 		return 0
@@ -299,10 +304,15 @@ const recovers = 3.0
 
 // fed is b for the unit that feeds the loop; less for the other, as far as nothing says which one feeds.
 func (j *judge) fed(k Key, v *Volts, b float64) float64 {
-	switch {
-	case v.Feed == capture.SideUnknown || k.Side == v.Feed:
+	if v.Feed == capture.SideUnknown || k.Side == v.Feed {
 		return b
-	case v.FeedAssumed:
+	}
+	return v.unless(b)
+}
+
+// unless is what b is worth for a unit of which only an assumption about who feeds the loop says that it is not the one.
+func (v *Volts) unless(b float64) float64 {
+	if v.FeedAssumed {
 		return math.Min(b, math.Max(b-4, 0))
 	}
 	return 0
