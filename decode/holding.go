@@ -18,6 +18,7 @@ type holding struct {
 	known bool
 	of    [4]capture.Tick
 	times validate.Times
+	ends  bool              // the recording ended in one
 	each  [4]validate.Times // by level
 }
 
@@ -51,10 +52,10 @@ func (h *holding) count(until capture.Tick, c capture.Clock) {
 	}
 }
 
-// at are those of one level so far, and how long they lasted in all, s.
-func (h *holding) at(level capture.Level, c capture.Clock) (validate.Times, float64) {
+// at are those of one level so far, how long they lasted in all, s, and whether one runs on.
+func (h *holding) at(level capture.Level, c capture.Clock) (times validate.Times, seconds float64, ends bool) {
 	all := h.copy(c)
-	return all.each[level], c.Seconds(all.of[level])
+	return all.each[level], c.Seconds(all.of[level]), all.ends && all.level == level
 }
 
 // copy has the hold that has not ended counted.
@@ -65,13 +66,15 @@ func (h *holding) copy(c capture.Clock) holding {
 		all.each[i].At = slices.Clone(h.each[i].At)
 	}
 	if all.known {
+		n := all.times.N
 		all.count(all.end, c)
+		all.ends = all.times.N > n
 	}
 	return all
 }
 
-// facts are those so far, the hold that has not ended included.
-func (h *holding) facts(c capture.Clock) (low, high float64, times validate.Times) {
+// facts are those so far, the hold that has not ended included; ends says that there is one.
+func (h *holding) facts(c capture.Clock) (low, high float64, times validate.Times, ends bool) {
 	all := h.copy(c)
-	return c.Seconds(all.of[capture.Low]), c.Seconds(all.of[capture.High]), all.times
+	return c.Seconds(all.of[capture.Low]), c.Seconds(all.of[capture.High]), all.times, all.ends
 }

@@ -21,7 +21,7 @@ func (e *Examiner) Finding() *Finding {
 		defer e.line.mu.Unlock()
 		facts := &e.line.fold.Facts
 		in.Facts, in.Learned = facts, e.profile.Learned
-		in.Space, in.SpaceS = e.atSpace()
+		in.Space, in.SpaceS, in.SpaceEnds = e.atSpace()
 		f.Unframed = facts.Unframed
 		for i := range facts.Senders {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
@@ -47,11 +47,12 @@ func (e *Examiner) Finding() *Finding {
 	return f
 }
 
-// atSpace is how often, and how long in all, a line of two levels stood at space for longer than any character.
-func (e *Examiner) atSpace() (validate.Times, float64) {
+// atSpace is how often, and how long in all, a line of two levels stood at space for longer than any character, and whether it does
+// so at the end.
+func (e *Examiner) atSpace() (times validate.Times, seconds float64, ends bool) {
 	l := e.profile.Line
 	if l.Mid {
-		return validate.Times{}, 0
+		return times, 0, false
 	}
 	at := capture.Low
 	if l.Mark() == capture.Low {

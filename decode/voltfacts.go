@@ -32,7 +32,7 @@ func (v *volts) facts(p *link.Profile, seconds float64) *verdict.Volts {
 		}
 	}
 	if o.Loop {
-		o.HeldLow, o.HeldHigh, o.Held = v.held.facts(v.clock)
+		o.HeldLow, o.HeldHigh, o.Held, o.HeldEnds = v.held.facts(v.clock)
 	}
 	v.ripple(o)
 	v.heights(o)
@@ -161,6 +161,16 @@ func (v *volts) events(o *verdict.Volts) {
 	for _, c := range [...]validate.SpikeCount{s.Low, s.Mid, s.High} {
 		o.Plus, o.Minus = o.Plus+c.Up, o.Minus+c.Down
 	}
+	level := [4]float64{math.NaN(), o.Low, o.Mid, o.High}
+	for _, k := range s.First {
+		switch peak := level[k.Level] + k.Volts; {
+		case o.Levels < 3 || math.IsNaN(peak):
+		case atOpen(o, peak):
+			o.AtOpen++
+		default:
+			o.OffOpen++
+		}
+	}
 	v.dips(o)
 	o.Effective = v.ac.effective()
 	if d := v.ac.dips.Facts().Dips; o.OnlyMains && d.N > 0 {
@@ -169,6 +179,16 @@ func (v *volts) events(o *verdict.Volts) {
 			o.Dips.At = append(o.Dips.At, e.Start)
 		}
 	}
+}
+
+// atOpen tells whether a spike's peak stands where the line comes to when a conductor opens: near low or between that and 0 V, or
+// near high.
+func atOpen(o *verdict.Volts, peak float64) bool {
+	const near = 0.1
+	within := func(from, to, reach float64) bool {
+		return peak >= min(from, to)-math.Abs(reach) && peak <= max(from, to)+math.Abs(reach)
+	}
+	return within(o.Low, 0, near*(o.Mid-o.Low)) || within(o.High, o.High, near*(o.High-o.Mid))
 }
 
 // dips takes those of the loop's supply: what only mark shows is the loop's resistance.

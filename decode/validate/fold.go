@@ -32,7 +32,8 @@ type Facts struct {
 	Pulses     Times // episodes of short pulses, and of bursts in nobody's turn; a rest of episodeBits ends one
 	GlitchMark int64 // of those, marks inside spaces
 	Answered   int64
-	Solicited  int64 // good polls that had the time to be answered
+	Solicited  int64  // good polls that had the time to be answered
+	Replies    Course // of those, the bad ones not answered
 	Dialogue   Dialogue
 }
 
@@ -115,6 +116,7 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 	if r.Why&link.WhyUnframed != 0 {
 		f.Unframed++
 		s.Unframed.add(r.At)
+		s.Course.add(true)
 		return
 	}
 	s.frame(r, q, paused, f.p.Either && r.Space == f.p.Line.Mark())
@@ -178,6 +180,7 @@ func (f *Fold) answered(r *link.Frame, wait capture.Tick) {
 	if f.good {
 		f.Solicited++
 		f.Answered++
+		f.Replies.add(false)
 	}
 }
 
@@ -205,6 +208,7 @@ func (f *Fold) unanswered(now capture.Tick) {
 	}
 	f.Solicited++
 	f.Senders[1].Missing.add(f.pollAt)
+	f.Replies.add(true)
 }
 
 // Finish counts a last poll that had the time to be answered before the recording's end.

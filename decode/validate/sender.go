@@ -12,13 +12,14 @@ import (
 type Sender struct {
 	Side                                   capture.Side
 	Frames, Good                           int64
-	Checksum, Parity, Stop, Length, Timing Times // frames that broke the rule
-	Clean                                  Times // clean bits, wrong checksum
-	Dirty                                  Times // bad frames whose bits are not clean
-	Unframed                               Times // bursts in this side's turn without a frame's shape
-	Missing                                Times // polls of the other side, good ones, that were not answered
-	Late                                   Times // replies later than the link allows
-	Swapped                                Times // frames that are whole only with mark and space exchanged
+	Checksum, Parity, Stop, Length, Timing Times  // frames that broke the rule
+	Clean                                  Times  // clean bits, wrong checksum
+	Dirty                                  Times  // bad frames whose bits are not clean
+	Unframed                               Times  // bursts in this side's turn without a frame's shape
+	Missing                                Times  // polls of the other side, good ones, that were not answered
+	Late                                   Times  // replies later than the link allows
+	Swapped                                Times  // frames that are whole only with mark and space exchanged
+	Course                                 Course // of frames and unframed bursts; those only late are left out
 	Fit                                    uart.Fit
 	Turn                                   Sketch // seconds
 	bias, lean, iso                        Sketch // of the unit interval; lean beside bias
@@ -38,6 +39,7 @@ func (s *Sender) frame(r *link.Frame, q *Quality, paused, swapped bool) {
 	s.iso.Add(q.Iso)
 	if r.OK() {
 		s.Good++
+		s.Course.add(false)
 		return
 	}
 	for _, c := range [...]struct {
@@ -51,10 +53,12 @@ func (s *Sender) frame(r *link.Frame, q *Quality, paused, swapped bool) {
 	switch {
 	case r.Why == link.WhyChecksum && !q.Dirty:
 		s.Clean.add(r.At)
+		s.Course.add(true)
 	case r.Why == link.WhyTiming && !q.Dirty && !paused:
 		// whole, only late: counted as such
 	default:
 		s.Dirty.add(r.At)
+		s.Course.add(true)
 	}
 }
 

@@ -1,6 +1,10 @@
 package verdict
 
-import "math"
+import (
+	"math"
+
+	"linewitness/decode/validate"
+)
 
 // soundRate is the prior of the rate at which a sound line loses frames: Beta(1, 200), in the mean one in 200. It is an
 // assumption of this first form, with no source; the rates of faults are uniform, which assumes nothing.
@@ -9,6 +13,7 @@ const soundA, soundB = 1.0, 200.0
 // lost counts one sender's frames, or one kind of event: good ones and the bad ones by kind.
 type lost struct {
 	good, clean, dirty float64
+	course             validate.Course // the order of them
 }
 
 func (l lost) bad() float64 { return l.clean + l.dirty }
@@ -37,9 +42,9 @@ func (l lost) logSound() float64 {
 }
 
 // logHit is ln of the likelihood while a cause that makes losses of the given kinds acts: its rate and how it splits
-// between the kinds are unknown and uniform; what it can't make happens as on a sound line. A lasting cause loses
-// everything in half of its cases.
-func (l lost) logHit(k kinds, lasting bool) float64 {
+// between the kinds are unknown and uniform, their order is of its course; what it can't make happens as on a sound line. A lasting
+// cause loses everything in half of its cases.
+func (l lost) logHit(k kinds, lasting bool, c courses) float64 {
 	can, not, split := l.bad(), 0.0, betaBinomial(l.clean, l.dirty, 1, 1)
 	switch k {
 	case clean:
@@ -50,6 +55,9 @@ func (l lost) logHit(k kinds, lasting bool) float64 {
 		return l.logSound()
 	}
 	rate := betaBinomial(can, l.good, 1, 1)
+	if not == 0 {
+		rate = l.logCourse(c)
+	}
 	if lasting {
 		always := math.Inf(-1)
 		if l.good == 0 {

@@ -22,6 +22,8 @@ type effect struct {
 	late    bool // replies after the link's limit
 	lasting bool // does not come and go: in half of its cases it loses everything that it acts on
 	hidden  bool // may act without a loss that this tap can see
+	alike   bool // on the line, whoever sends: mostly at one rate
+	cause   cause.Cause
 }
 
 // effects by cause. On a digital tap the wiring's faults look alike: they differ in levels, which this tap has not.
@@ -43,23 +45,23 @@ var effects = map[cause.Cause]effect{
 	cause.WrongLink:         {frames: clean | dirty, at: both, lasting: true},
 	cause.Addressing:        {frames: clean | dirty, at: either, missing: true, lasting: true},
 	cause.ProbeArtefact:     {frames: clean | dirty, at: either, missing: true},
-	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true, late: true},
+	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true}, // late replies have a name
 }
 
-// effectOf is a cause's effect; that of all wiring faults is the same here.
+// effectOf is a cause's effect; that of most wiring faults is the same here.
 func effectOf(c cause.Cause) effect {
-	if e, ok := effects[c]; ok {
-		return e
-	}
-	if c.Family() == cause.Wiring {
-		e := effect{frames: clean | dirty, at: either, missing: true}
+	e, ok := effects[c]
+	if !ok && c.Family() == cause.Wiring {
+		e = effect{frames: clean | dirty, at: either, missing: true}
 		switch c {
 		case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors:
 			e.lasting = true
+		case cause.ImpulseNoise, cause.Crosstalk:
+			e.alike = true
 		}
-		return e
 	}
-	return effect{}
+	e.cause = c
+	return e
 }
 
 // inLevels tells whether a cause shows in the levels themselves.

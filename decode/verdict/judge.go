@@ -12,15 +12,16 @@ import (
 
 // Input is what a judgement stands on.
 type Input struct {
-	Facts   *validate.Facts // nil: no talk could be read
-	Signals []Signal        // one for each of Facts.Senders
-	Tap     capture.Tap
-	Changes int64          // transitions seen
-	Volts   *Volts         // nil: no volts were recorded
-	Second  float64        // ticks
-	Learned bool           // the link was learned from the recording itself
-	Space   validate.Times // at a tap of two levels: how often the line stood at space for longer than any character, and when it began
-	SpaceS  float64        // s, in all
+	Facts     *validate.Facts // nil: no talk could be read
+	Signals   []Signal        // one for each of Facts.Senders
+	Tap       capture.Tap
+	Changes   int64          // transitions seen
+	Volts     *Volts         // nil: no volts were recorded
+	Second    float64        // ticks
+	Learned   bool           // the link was learned from the recording itself
+	Space     validate.Times // at a tap of two levels: how often the line stood at space for longer than any character, and when it began
+	SpaceS    float64        // s, in all
+	SpaceEnds bool           // it stood there at the end
 }
 
 // Signal is what was measured of one sender. NaN: not measured.
@@ -89,12 +90,12 @@ func (j *judge) count() {
 		if j.unproven(s) {
 			clean = math.Min(clean, 2)
 		}
-		j.seen.frames = append(j.seen.frames, lost{good: float64(s.Good), clean: clean, dirty: float64(s.Dirty.N + s.Unframed.N)})
+		j.seen.frames = append(j.seen.frames, lost{float64(s.Good), clean, float64(s.Dirty.N + s.Unframed.N), s.Course})
 	}
 	// A board's own pin may carry that board alone: nothing follows from a silent other side there.
 	if f.TwoTalk && (j.in.Tap != capture.BoardPin || f.Senders[1].Frames > 0) {
 		r := &f.Senders[1]
-		j.seen.replies = lost{good: float64(f.Answered), dirty: float64(r.Missing.N)}
+		j.seen.replies = lost{good: float64(f.Answered), dirty: float64(r.Missing.N), course: f.Replies}
 		j.seen.late = lost{good: float64(r.Turn.N() - r.Late.N), dirty: float64(r.Late.N)}
 	}
 }
@@ -175,13 +176,33 @@ func (j *judge) pulses() {
 	e := Evidence{ID: "short-pulses", Value: n, Low: math.NaN(), High: math.NaN(), Unit: "count", At: f.Pulses.At, Bits: map[Key]float64{}}
 	e.Says = fmt.Sprintf("%d episodes of pulses too short for a bit (%d pulses, %d of them marks inside spaces) or of bursts in nobody's turn",
 		f.Pulses.N, f.Glitches.N, f.GlitchMark)
-	hit := bits(logMean([]float64{l.logHit(dirty, false), l.logSound()}) - l.logSound())
+	hit := bits(logMean([]float64{l.logHit(dirty, false, courses{here: 1}), l.logSound()}) - l.logSound())
+	if each := float64(f.Glitches.N) / n; each > pulsesOfOne {
+		hit += math.Min(mostTrain, math.Log2(each/pulsesOfOne)) // a stray pulse comes alone
+	}
+	lost, _ := j.seen.total()
 	for _, k := range j.keys {
-		if pulses(k.Cause, f.GlitchMark > 0) || f.Glitches.N == 0 && j.seen.stopped && ends(k.Cause) {
+		switch {
+		case lost == 0 && (k.Cause == cause.TwoControllers || k.Cause == cause.LateReplies): // theirs come of frames that meet
+		case pulses(k.Cause, 2*f.GlitchMark > f.Glitches.N), f.Glitches.N == 0 && j.seen.stopped && ends(k.Cause):
 			e.Bits[k] = hit
 		}
 	}
 	j.evidence = append(j.evidence, e)
+}
+
+// A train of many pulses is made, not stray: what it is worth beside its being there, from so many pulses on. Assumptions without a source.
+const (
+	pulsesOfOne = 3
+	mostTrain   = 4.0
+)
+
+// quiet tells that no short pulse and no spike was seen where they would have been.
+func (j *judge) quiet() bool {
+	if v := j.in.Volts; v != nil && v.Dropped == "" && v.Spikes.N > 0 {
+		return false
+	}
+	return j.in.Facts == nil || j.in.Facts.Glitches.N == 0
 }
 
 // talks: who sends good frames has power; a poller that polls is not silent.
@@ -198,6 +219,9 @@ func (j *judge) talks() {
 			if !f.TwoTalk {
 				break // the other unit was not heard: it may be the silent one
 			}
+			if j.bothRead() && (k.Cause == cause.WrongLink || k.Cause == cause.SpeedMismatch) {
+				e.Bits[k] = -rarely // once for each
+			}
 			if k.Side == s.Side && !j.stopped() && (k.Cause == cause.NoPower || i == 0 && k.Cause == cause.SilentSender) {
 				e.Bits[k] = -20
 			}
@@ -206,13 +230,24 @@ func (j *judge) talks() {
 	}
 }
 
+// bothRead tells that good frames of both units were read: one speed and one form fit them.
+func (j *judge) bothRead() bool {
+	f := j.in.Facts
+	return len(f.Senders) == 2 && f.Senders[0].Good >= 3 && f.Senders[1].Good >= 3
+}
+
 // stopped tells that the talk ended, or paused for longer than polls do: what talked before need not do so now.
 func (j *judge) stopped() bool {
 	if j.in.Space.N > 0 || j.in.Volts != nil && j.in.Volts.Held.N > 0 {
 		return true
 	}
-	d := &j.in.Facts.Dialogue
-	return d.Silences.Measured && d.Silences.N > 0
+	f := j.in.Facts
+	for i := range f.Senders {
+		if endsBad(&f.Senders[i].Course) {
+			return true
+		}
+	}
+	return f.Dialogue.Silences.Measured && f.Dialogue.Silences.N > 0
 }
 
 // atSpace: a line that stands at space for long is open, shorted, unfed or held by a unit, as volts away from mark are.
@@ -221,8 +256,33 @@ func (j *judge) atSpace() {
 		return
 	}
 	says := fmt.Sprintf("the line stood at space %s for longer than any character, %.1f s in all: no talk does that", times(j.in.Space.N), j.in.SpaceS)
-	j.say("held-at-space", says, j.in.SpaceS, "s", j.in.Space.At,
-		only(stands, cause.OpenConductor, cause.IntermittentContact, cause.StuckSender, cause.NoPower, cause.ShortedConductors, cause.LoopSupply))
+	j.say("held-at-space", says, j.in.SpaceS, "s", j.in.Space.At, func(k Key) float64 {
+		switch k.Cause {
+		case cause.OpenConductor, cause.IntermittentContact, cause.PoorJoint, cause.StuckSender, cause.NoPower, cause.ShortedConductors, cause.LoopSupply:
+			return stands - j.passing(k.Cause, j.in.Space.N, j.in.SpaceEnds)
+		}
+		return 0
+	})
+}
+
+// passing is what a cause loses by how a hold ended: a contact closes again, and what lasts does not end by itself.
+func (j *judge) passing(c cause.Cause, times int64, ends bool) float64 {
+	closes := c == cause.IntermittentContact || c == cause.PoorJoint
+	switch {
+	case c == cause.IntermittentContact && j.quiet():
+		return rarely + 1 // it bounces
+	case c == cause.PoorJoint && ends:
+		return never
+	case c == cause.PoorJoint:
+		return rarely // it is on its way to a contact that opens
+	case closes && ends && times == 1:
+		return rarely
+	case !closes && !ends && (c == cause.StuckSender || c == cause.NoPower): // a unit may let go, or be switched on again
+		return rarely
+	case !closes && !ends:
+		return hardly
+	}
+	return 0
 }
 
 // signals weighs each sender's clock and bias.

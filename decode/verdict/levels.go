@@ -175,7 +175,7 @@ func (j *judge) heights(v *Volts) {
 		says += "; no level below mark was seen: the feeding unit is silent, or its spaces merge with mark"
 	}
 	j.say("levels", says, 100*p, "%", nil, func(k Key) float64 {
-		if !closed || v.Held.N > 0 {
+		if !closed || v.Held.N > 0 || j.in.Facts != nil && j.stopped() {
 			return 0 // what was closed need not have stayed so
 		}
 		switch k.Cause {
@@ -197,26 +197,34 @@ func (j *judge) held(v *Volts) {
 	says := fmt.Sprintf("the line stood away from mark %s, in all %.1f s low and %.1f s high: no talk does that", times(v.Held.N), v.HeldLow, v.HeldHigh)
 	low, high := v.HeldLow > 0, v.HeldHigh > 0
 	j.say("held", says, v.HeldLow+v.HeldHigh, "s", v.Held.At, func(k Key) float64 {
-		feeds := v.Feed == capture.SideUnknown || k.Side == v.Feed
-		switch k.Cause {
-		case cause.OpenConductor, cause.IntermittentContact:
-			return stands
-		case cause.StuckSender, cause.NoPower: // the feeding unit that lets go leaves the line low, the other one high
-			if v.Feed == capture.SideUnknown || low && feeds || high && !feeds {
-				return stands
-			}
-			return v.unless(stands)
-		case cause.ShortedConductors:
-			if low {
-				return stands
-			}
-		case cause.LoopSupply:
-			if low {
-				return j.fed(k, v, stands)
-			}
-		}
-		return 0
+		return behind(v.holds(k, low, high), j.passing(k.Cause, v.Held.N, v.HeldEnds))
 	})
+}
+
+// holds is what a line that was held low, high or both says of a candidate: the feeding unit that lets go leaves it low, the other
+// one high.
+func (v *Volts) holds(k Key, low, high bool) float64 {
+	feeds := v.Feed == capture.SideUnknown || k.Side == v.Feed
+	switch k.Cause {
+	case cause.OpenConductor, cause.IntermittentContact, cause.PoorJoint:
+		return stands
+	case cause.StuckSender, cause.NoPower:
+		if v.Feed == capture.SideUnknown || low && feeds || high && !feeds {
+			return stands
+		}
+		return v.unless(stands)
+	case cause.ShortedConductors:
+		if low {
+			return stands
+		}
+	case cause.LoopSupply:
+		if low && feeds {
+			return stands
+		} else if low {
+			return v.unless(stands)
+		}
+	}
+	return 0
 }
 
 // A loop is fed with 24 V or more, 140 V at most (the design of such links; common practice, no source); what is far from that was not
@@ -481,24 +489,47 @@ func (j *judge) spikes(v *Volts) {
 		j.say("spikes", fmt.Sprintf("%s of what may be spikes, most of them while the supply was down", episodes(n)), float64(n), "episodes", v.Spikes.At, nil)
 		return
 	}
-	both := v.Plus > 0 && v.Minus > 0 && min(v.Plus, v.Minus)*6 >= max(v.Plus, v.Minus)
-	b := math.Min(8, math.Log2(1+float64(n)))
 	says := fmt.Sprintf("%s of spikes, %d upward and %d downward", episodes(n), v.Plus, v.Minus)
-	j.say("spikes", says, float64(n), "episodes", v.Spikes.At, func(k Key) float64 {
+	if v.AtOpen+v.OffOpen > 0 {
+		says += fmt.Sprintf("; of the first, %d stop where an open conductor leaves the line, %d do not", v.AtOpen, v.OffOpen)
+	}
+	b := math.Min(8, math.Log2(1+float64(n)))
+	lost, _ := j.seen.total()
+	few := 5*float64(n) < lost
+	if few {
+		says += "; too few to have lost what was lost"
+	}
+	j.say("spikes", says, float64(n), "episodes", v.Spikes.At, func(k Key) float64 { return j.spikeBits(k, v, b, few) })
+}
+
+// spikeBits is what spikes say of a candidate: a contact that opens takes the line to where an open conductor leaves it, from whatever
+// level; noise takes it anywhere.
+func (j *judge) spikeBits(k Key, v *Volts, b float64, few bool) float64 {
+	both := v.Plus > 0 && v.Minus > 0 && min(v.Plus, v.Minus)*6 >= max(v.Plus, v.Minus)
+	open := math.Max(-6, math.Min(6, 1.5*float64(v.AtOpen)-2*float64(v.OffOpen))) // 0.85 to 0.3 of them, 0.15 to 0.7
+	switch k.Cause {
+	case cause.ImpulseNoise, cause.Crosstalk:
 		switch {
-		case !both && (k.Cause == cause.ImpulseNoise || k.Cause == cause.Crosstalk):
-			return b / 2 // noise makes both signs
-		case k.Cause == cause.ImpulseNoise, k.Cause == cause.Crosstalk && v.Plus+v.Minus > 20:
-			return b
-		case k.Cause == cause.IntermittentContact && !both:
+		case few:
+			return lacks
+		case k.Cause == cause.Crosstalk && v.Plus+v.Minus <= 20:
 			return b / 2
-		case k.Cause == cause.IntermittentContact:
-			return denies
-		case k.Cause == cause.OtherCause:
-			return b / 4
+		case !both:
+			return b/2 - math.Max(0, open)/2 // noise makes both signs
 		}
-		return 0
-	})
+		return b - math.Max(0, open)/2
+	case cause.IntermittentContact:
+		switch {
+		case few:
+			return 0
+		case !both || v.AtOpen+v.OffOpen > 0:
+			return b/2 + open
+		}
+		return denies
+	case cause.OtherCause:
+		return b / 4
+	}
+	return 0
 }
 
 // beyond: what stands outside of the supply comes from elsewhere.

@@ -22,6 +22,7 @@ type Volts struct {
 	HeldLow        float64        // s that the line stood at low without a break, for longer than any character each time
 	HeldHigh       float64        // s at high
 	Held           validate.Times // how often, and when it began
+	HeldEnds       bool           // the recording ended so
 	Clipped        int64          // samples at full scale
 	Peak           float64        // V, largest magnitude while there was nothing but mains
 	Effective      float64        // V, mean effective value (Urms(1/2), IEC 61000-4-30) of mains that stand alone
@@ -49,6 +50,7 @@ type Volts struct {
 	Spikes           validate.Times
 	Plus, Minus      int64 // spikes by sign
 	MarkInSpace      int64 // of them, those towards mark inside a space
+	AtOpen, OffOpen  int64 // of the first spikes of three levels: those that stop where an open conductor leaves the line, and the others
 	Beyond           validate.Times
 	BeyondMost       float64              // V beyond the outer level
 	Seconds          float64              // covered
