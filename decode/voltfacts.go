@@ -74,7 +74,7 @@ func (v *volts) heights(o *verdict.Volts) {
 		if math.IsNaN(seen) {
 			seen = x.fact.Mean
 		}
-		if o.Loose[x.level] = o.Loop && x.level != capture.Mid && runsOff(seen, &o.Hum, &inner, x.level); !o.Loose[x.level] && !o.HalfWave {
+		if o.Loose[x.level] = o.Loop && x.level != capture.Mid && runsOff(x.fact.Drift.Last, &o.Hum, &inner, x.level); !o.Loose[x.level] && !o.HalfWave {
 			*x.to = seen
 		}
 	}
@@ -93,6 +93,9 @@ func (v *volts) heights(o *verdict.Volts) {
 		o.PlaceMove, o.HighMove, o.ZeroMove = math.NaN(), math.NaN(), d.Change // all levels move alike: the recorder's zero does
 	}
 	o.MarkNoise, o.MarkErr = l.Growth, l.GrowthErr
+	if !o.HalfWave && !o.Coupled {
+		o.Shift = l.Shift
+	}
 }
 
 // runsOff tells whether an open state's volts stand clearly further from mark than where the line comes to, or swing with the mains
@@ -156,6 +159,7 @@ func (v *volts) shapes(o *verdict.Volts, p *link.Profile) {
 
 // events takes what happened to the levels.
 func (v *volts) events(o *verdict.Volts) {
+	o.Swing = v.swing.Facts()
 	s := v.spikes.Facts()
 	o.Spikes, o.Beyond, o.BeyondMost = s.Episodes, s.Beyond, s.Largest
 	for _, c := range [...]validate.SpikeCount{s.Low, s.Mid, s.High} {

@@ -24,6 +24,7 @@ type volts struct {
 	supply *validate.Supply
 	spikes *validate.Spikes
 	ac     *alternating
+	swing  *validate.Swing
 	held   holding
 	paced  bool    // spikes know how short a bit is
 	shown  int     // dips that figures have
@@ -42,7 +43,7 @@ func newVolts(info capture.Info, tap capture.Tap, mains float64) *volts {
 	return &volts{clock: c, info: info,
 		slicer: slicer.New(c, slicer.Options{Kind: kinds[tap], FullScale: info.FullScale, Relative: info.Relative}),
 		pieces: validate.NewCutting(c), levels: validate.NewLevels(c), edges: validate.NewEdges(c),
-		mains: validate.NewMains(c, mains), supply: validate.NewSupply(c, validate.DipLimits{}), spikes: validate.NewSpikes(c), ac: newAlternating(c, mains)}
+		mains: validate.NewMains(c, mains), supply: validate.NewSupply(c, validate.DipLimits{}), spikes: validate.NewSpikes(c), ac: newAlternating(c, mains), swing: validate.NewSwing(c)}
 }
 
 // slice gives levels to a block's volts and hands what is decided to emit; a nil emit wants the facts only.
@@ -71,6 +72,7 @@ func (v *volts) measured(emit func(*capture.Block) error) func(*capture.Block) e
 			}
 			v.n += float64(len(b.Volts))
 		}
+		v.swing.Add(b, v.swings())
 		v.edges.Add(b)
 		v.held.add(b, v.clock)
 		if !v.paced && len(b.At) >= fewestPulses {
@@ -84,6 +86,22 @@ func (v *volts) measured(emit func(*capture.Block) error) func(*capture.Block) e
 		}
 		return emit(b)
 	}
+}
+
+// swings is the amplitude from which on a swing of the line counts: a tenth of the distance of its levels.
+func (v *volts) swings() float64 {
+	const part = 0.1
+	f := v.slicer.Found()
+	if f.Levels < 2 {
+		return part // V; nothing is known yet
+	}
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, x := range [...]float64{f.Low, f.Mid, f.High} {
+		if x == x {
+			low, high = min(low, x), max(high, x)
+		}
+	}
+	return part * (high - low)
 }
 
 // fewestPulses is how many transitions of one block show how short a bit is, before the link is known.

@@ -18,6 +18,7 @@ type LevelFacts struct {
 	// Correlation of Mid with High over the same bins, and what a relative change of High makes of Mid (1: the
 	// supply); both NaN under three bins. Dips shorter than a bin lower both: the two levels stand at different moments.
 	Correlation, Follows float64
+	Shift                Shift // the levels at two kinds of times, where mark keeps to one of two heights
 
 	// Growth is the noise of Mid over that of the noisier of the other two, with its standard error: over 1, there is
 	// noise that only current makes, the mark of a poor joint.
@@ -58,6 +59,7 @@ func (l *Levels) Facts() LevelFacts {
 	}
 	c.joint(&f)
 	c.growth(&f)
+	f.Shift = c.shift()
 	return f
 }
 

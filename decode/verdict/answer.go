@@ -46,7 +46,8 @@ func (j *judge) verdict(all []Candidate) Verdict {
 	lead := all[0]
 	v := Verdict{Key: lead.Key, Family: lead.Cause.Family(), Probability: lead.Probability, Explains: math.NaN()}
 	silent := j.in.Facts == nil || !j.heard()
-	if silent || lead.Probability < sure || lead.Cause == cause.OtherCause {
+	untold := silent && (lead.Cause == cause.None || j.in.Volts == nil) // the levels may tell what no frame does
+	if untold || lead.Probability < sure || lead.Cause == cause.OtherCause {
 		v.Key, v.Family, v.Undetermined = Key{cause.Unknown, capture.SideUnknown}, cause.FamilyUnknown, true
 		v.Summary = j.undetermined(all, silent)
 		return v

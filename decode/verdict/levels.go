@@ -47,6 +47,8 @@ func (j *judge) levels() {
 			math.NaN(), "", nil, nil)
 	}
 	j.supply(v)
+	j.shifts(v)
+	j.swing(v)
 	j.dips(v)
 	j.hum(v)
 	j.joint(v)
@@ -113,6 +115,15 @@ const pickup = 60
 
 // mainsAlone: nothing but mains stands on S.
 func (j *judge) mainsAlone(v *Volts) {
+	if v.fullWaves() { // no supply is built so; one in half waves is
+		j.say("full-waves", v.mainsSay(), v.Peak, "V", nil, func(k Key) float64 {
+			if k.Cause == cause.LoopSupply {
+				return j.fed(k, v, strong)
+			}
+			return 0
+		})
+		return
+	}
 	if v.halfWaves() {
 		j.say("half-waves", v.mainsSay(), v.Peak, "V", nil, nil)
 		return
@@ -138,6 +149,8 @@ func (v *Volts) mainsSay() string {
 		says += fmt.Sprintf(", with %d dips to %.0f %%", v.Dips.N, 100*v.DipTo)
 	}
 	switch {
+	case v.fullWaves():
+		return fmt.Sprintf("both half waves of the mains stand rectified on the line, up to %s V: a loop supply that has lost its smoothing; what is sent on it cannot be read", short(v.Peak))
 	case v.halfWaves():
 		return fmt.Sprintf("half waves of up to %s V stand on the line: a loop supply without smoothing at rest, or mains through a diode; nobody is read as talking", short(v.Peak))
 	case v.Relative:

@@ -41,6 +41,9 @@ type Volts struct {
 	MarkNoise float64        // noise in mark over that of the quieter outer level
 	MarkErr   float64        // standard error of that
 
+	Shift validate.Shift  // the levels at two kinds of times
+	Swing validate.Swings // times at which the whole line swings with the mains
+
 	Hz, HzErr        float64            // of the mains, with standard error; NaN: none found
 	Rectifier        validate.Rectifier // how the supply recharges, where it shows
 	Hum              [4]float64         // V peak at the mains frequency, by level
@@ -143,6 +146,12 @@ func (v *Volts) inDips(at []capture.Tick) (n int) {
 
 // halfWaves tells rectified mains from mains: they have a mean, 1/pi of the peak, where mains and pickup have none.
 func (v *Volts) halfWaves() bool { return math.Abs(v.Constant) > 0.15*v.Peak }
+
+// fullWaves tells that both half waves of the mains stand rectified on the line: twice its frequency and next to nothing of its own.
+func (v *Volts) fullWaves() bool {
+	own, twice := v.Hum[capture.Mid], v.Ripple[capture.Mid]
+	return v.halfWaves() && 5*own < twice && twice > 0.1*v.Peak
+}
 
 // coincide counts the episodes of what was lost, at these instants, that fell into dips, and the share of time that the dips took;
 // second is in ticks.
