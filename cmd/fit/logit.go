@@ -13,7 +13,7 @@ type weights struct {
 	w    []float64
 	cols []column
 	at   [][]int // cause, sign: place in w; -1: none. The last is the intercept
-	hand int     // place of the weight of the evidence by itself; -1: it is not used
+	hand int     // place of the weights of the groups of evidence; -1: they are not used
 }
 
 // column is what one weight stands for.
@@ -46,7 +46,9 @@ func newWeights(signs int, hand bool) *weights {
 	}
 	if hand {
 		m.hand = len(m.cols)
-		m.cols = append(m.cols, column{cause.Unknown, handSign, 1})
+		for range verdict.Groups {
+			m.cols = append(m.cols, column{cause.Unknown, handSign, 1})
+		}
 	}
 	m.w = make([]float64, len(m.cols))
 	for i, c := range m.cols {
@@ -54,15 +56,18 @@ func newWeights(signs int, hand bool) *weights {
 			m.w[i] = startWeight
 			continue
 		}
-		if c.sign < signs {
+		if c.sign < signs && !hand { // else the evidence says it already
 			m.w[i] = startWeight * float64(c.way)
 		}
 	}
 	return m
 }
 
-// handSign stands for the evidence by itself in all.
+// handSign stands for a group of evidence by itself.
 const handSign = -1
+
+// freeRidge is how strongly the few weights that most recordings share are drawn to their start.
+const freeRidge = 3e-4
 
 // startWeight is what a sign is worth before anything was fitted, and what the fit is drawn to: half of what it shows.
 const startWeight = 0.5
@@ -93,7 +98,11 @@ func (m *weights) rows(all []*sample, weigh func(*sample) float64) []row {
 				at := m.at[k.Cause]
 				terms = append(terms, term{at[len(at)-1], 1})
 				if m.hand >= 0 {
-					terms = append(terms, term{m.hand, math.Ln2 * s.Shown.Bits[i]})
+					for g, b := range s.Shown.Bits[i] {
+						if b != 0 {
+							terms = append(terms, term{m.hand + g, math.Ln2 * b})
+						}
+					}
 				}
 				for f, x := range s.Shown.X[i] {
 					if x != 0 && at[f] >= 0 {
@@ -182,6 +191,8 @@ func (m *weights) fit(rows []row, ridge float64, steps int) {
 // project keeps a weight within what physics says of it.
 func (m *weights) project(i int, w float64) float64 {
 	switch {
+	case m.cols[i].sign == handSign:
+		return math.Max(0, math.Min(1, w))
 	case m.cols[i].way > 0:
 		return math.Max(0, w)
 	case m.cols[i].way < 0:
@@ -217,8 +228,9 @@ func (m *weights) loss(rows []row, w, start []float64, ridge, total float64, gra
 	for i, v := range w {
 		d := v - start[i]
 		l := ridge
-		if m.cols[i].sign == len(m.at[cause.None])-1 {
-			l /= 10 // the intercept
+		switch m.cols[i].sign {
+		case len(m.at[cause.None]) - 1, handSign: // intercepts and groups
+			l = freeRidge
 		}
 		sum += l * d * d / 2
 		if grad != nil {

@@ -41,13 +41,16 @@ func (o *options) writeModel(all []sample, out []judged) error {
 
 // model are the weights in bits, by name.
 func (m *weights) model(ids []string, most float64) verdict.Weights {
-	w := verdict.Weights{Temperature: 1, Most: most, Base: map[string]float64{}, Signs: map[string]map[string]float64{}}
+	w := verdict.Weights{Temperature: 1, Most: most, Evidence: map[string]float64{}, Base: map[string]float64{}, Signs: map[string]map[string]float64{}}
+	for g := range verdict.Groups { // what was not fitted does not count
+		w.Evidence[verdict.Group(g).String()] = 0
+	}
 	rounded := func(x float64) float64 { return math.Round(1000*x) / 1000 }
 	for i, c := range m.cols {
 		bits := rounded(m.w[i] / math.Ln2)
 		switch {
 		case c.sign == handSign:
-			w.Evidence = math.Min(1.5, rounded(m.w[i]))
+			w.Evidence[verdict.Group(i-m.hand).String()] = rounded(m.w[i])
 		case bits == 0:
 		case c.sign == len(ids):
 			w.Base[c.cause.String()] = bits

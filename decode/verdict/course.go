@@ -19,9 +19,13 @@ func courseOf(c cause.Cause) courses {
 	case cause.OpenConductor, cause.ShortedConductors, cause.ReversedConductors, cause.SilentSender, cause.StuckSender, cause.NoPower, cause.SpeedMismatch,
 		cause.WrongLink, cause.Addressing, cause.BadChecksum:
 		return courses{0.15, 0.7, 0.15}
-	case cause.IntermittentContact, cause.PoorJoint, cause.VoltageSag, cause.LoopSupply, cause.Restarts, cause.Leakage, cause.ImpulseNoise, cause.Crosstalk,
-		cause.MainsHum, cause.OtherCause:
+	case cause.Restarts: // it comes back
+		return courses{0.3, 0.02, 0.68}
+	case cause.IntermittentContact, cause.PoorJoint, cause.VoltageSag, cause.LoopSupply, cause.Leakage, cause.ImpulseNoise, cause.Crosstalk, cause.MainsHum,
+		cause.OtherCause:
 		return courses{0.35, 0.15, 0.5}
+	case cause.ProbeArtefact: // it measures as it measures
+		return courses{0.85, 0.05, 0.1}
 	}
 	return courses{0.7, 0.15, 0.15}
 }

@@ -341,7 +341,7 @@ func (v *Volts) unless(b float64) float64 {
 
 // hum: what follows the mains, and in which state.
 func (j *judge) hum(v *Volts) {
-	if !(v.nearest() > 0) {
+	if !(v.nearest() > 0) || v.swings() { // then no state has it for itself
 		return
 	}
 	share := v.humShare()

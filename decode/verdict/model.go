@@ -35,9 +35,9 @@ func classOf(in *Input) Class {
 // Shown is what the signs of one recording show, for the fit.
 type Shown struct {
 	Class Class
-	Keys  []Key       // candidates; the first is sound
-	X     [][]float64 // by candidate: strength of every sign, in the order of Signs
-	Bits  []float64   // by candidate: what all evidence says by itself, against sound
+	Keys  []Key             // candidates; the first is sound
+	X     [][]float64       // by candidate: strength of every sign, in the order of Signs
+	Bits  [][Groups]float64 // by candidate: what the evidence of each group says by itself, against sound
 }
 
 // Signs lists the ids of all signs.
@@ -62,15 +62,16 @@ func Read(in Input) Shown {
 			}
 		}
 		s.X[i] = x
-		s.Bits = append(s.Bits, j.bits(k)-j.bits(all[0]))
+		s.Bits = append(s.Bits, j.bits(k))
 	}
 	return s
 }
 
-// bits is what all evidence says of a candidate.
-func (j *judge) bits(k Key) (sum float64) {
+// bits is what the evidence of each group says of a candidate.
+func (j *judge) bits(k Key) (sum [Groups]float64) {
 	for i := range j.evidence {
-		sum += j.evidence[i].Bits[k]
+		e := &j.evidence[i]
+		sum[e.group()] += e.Bits[k]
 	}
 	return sum
 }

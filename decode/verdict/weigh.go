@@ -9,8 +9,9 @@ import (
 // its signs, as fitted. What no evidence words goes into one of its own.
 func (j *judge) weigh(w *compiled) {
 	for i := range j.evidence {
-		for k, b := range j.evidence[i].Bits {
-			j.evidence[i].Bits[k] = w.evidence * b / w.temperature
+		e := &j.evidence[i]
+		for k, b := range e.Bits {
+			e.Bits[k] = w.evidence[e.group()] * b / w.temperature
 		}
 	}
 	s := &sharer{j: j, rest: Evidence{ID: "other-signs", Value: math.NaN(), Low: math.NaN(), High: math.NaN(), Bits: map[Key]float64{},

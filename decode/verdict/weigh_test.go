@@ -39,10 +39,11 @@ func TestBadModels(t *testing.T) {
 	for _, c := range []struct{ old, new, want string }{
 		{"verdict/1", "verdict/2", `model: schema: expected "linewitness/verdict/1", found "linewitness/verdict/2"`},
 		{`"lines"`, `"line"`, `model: byte `},
-		{`"edges"`, `"edge"`, `model: class "edges" is missing`},
+		{`"edges": {`, `"edge": {`, `model: class "edges" is missing`},
 		{`"temperature": 1`, `"temperature": 0.5`, `temperature: expected 1 or more, found 0.5`},
 		{`"most": 0.99999`, `"most": 1`, `most: expected a probability from 0.5 to 1, found 1`},
-		{`"evidence": 1`, `"evidence": 2`, `evidence: expected 0 to 1.5, found 2`},
+		{`"losses": 1`, `"losses": 2`, `evidence "losses": expected 0 to 1.5, found 2`},
+		{`"losses": 1`, `"loss": 1`, `evidence "losses": expected 0 to 1.5, found 0`},
 		{`"base": {}`, `"base": {"rust": 1}`, `base: `},
 		{`"signs": {}`, `"signs": {"rust.red": {}}`, `unknown sign "rust.red"`},
 		{`"signs": {}`, `"signs": {"dip.deep": {"rust": 1}}`, `sign "dip.deep": `},
@@ -92,12 +93,22 @@ func TestWeighing(t *testing.T) {
 	if shown.Bits[at] != by {
 		t.Errorf("Read gives %v bits by itself, the evidence %v", shown.Bits[at], by)
 	}
-	w := Weights{Temperature: 2, Most: 0.9999999, Evidence: 0.25, Base: map[string]float64{"bad-checksum": -3}, Signs: map[string]map[string]float64{"loss.clean-own": {"bad-checksum": 1.5}}}
+	groups := map[string]float64{}
+	want := -3 + 1.5*shown.X[at][sign]
+	for g, b := range by {
+		groups[Group(g).String()] = 0.25 + 0.1*float64(g)
+		want += (0.25 + 0.1*float64(g)) * b
+	}
+	want /= 2
+	w := Weights{Temperature: 2, Most: 0.9999999, Evidence: groups, Base: map[string]float64{"bad-checksum": -3}, Signs: map[string]map[string]float64{"loss.clean-own": {"bad-checksum": 1.5}}}
 	m := Model{Schema: ModelSchema, Classes: map[string]Weights{"levels": w, "edges": w, "pair": w}}
 	own.weigh(m.compile()[ClassPair])
-	want := (0.25*by - 3 + 1.5*shown.X[at][sign]) / 2
-	if got := own.bits(k); math.Abs(got-want) > 1e-9 {
-		t.Errorf("got %v bits, want %v", got, want)
+	got := 0.0
+	for _, b := range own.bits(k) {
+		got += b
+	}
+	if math.Abs(got-want) > 1e-9 || by[GroupLosses] <= 0 {
+		t.Errorf("got %v bits, want %v of %v", got, want, by)
 	}
 	rest := own.evidence[len(own.evidence)-1]
 	if rest.ID != "other-signs" || rest.Bits[k] != -1.5 {
@@ -134,6 +145,23 @@ func TestLoneSender(t *testing.T) {
 	}
 	if in.Facts.Senders[0].Side != capture.SideUnknown {
 		t.Error("the facts were changed")
+	}
+}
+
+// Every evidence that moves a probability has a group of its own, or is of the dialogue.
+func TestGroupsOfEvidence(t *testing.T) {
+	t.Parallel()
+	dialogue := []string{"ignored-replies", "two-schedules", "controller-elsewhere", "overlaps", "foreign-replies", "double-replies", "restarts-indoor", "other-signs"}
+	for _, id := range dialogue {
+		if g := (&Evidence{ID: id}).group(); g != GroupDialogue {
+			t.Errorf("%s is of the %s", id, g)
+		}
+	}
+	for id, want := range map[string]Group{"losses": GroupLosses, "levels-shift": GroupLevels, "levels": GroupSilence, "held-at-space": GroupSilence,
+		"levels-dropped": GroupRecord, "no-hum": GroupMains, "short-pulses": GroupNoise, "clock-outdoor": GroupEdges, "mark-noise": GroupLevels} {
+		if g := (&Evidence{ID: id}).group(); g != want {
+			t.Errorf("%s is of the %s, want %s", id, g, want)
+		}
 	}
 }
 

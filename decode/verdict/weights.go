@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"sync"
 
 	"linewitness/decode/cause"
@@ -23,14 +24,15 @@ type Model struct {
 	Classes map[string]Weights `json:"classes"` // by Class
 }
 
-// Weights judge the recordings of one class of taps. A candidate's bits against sound are its cause's base, what the evidence says
-// by itself times Evidence, and each sign times its weight, all over Temperature; no candidate gets more than Most.
+// Weights judge the recordings of one class of taps. A candidate's bits against sound are its cause's base, what each group of evidence
+// says by itself times the group's weight in Evidence, and each sign times its weight, all over Temperature; no candidate gets more than
+// Most.
 type Weights struct {
 	Temperature float64                       `json:"temperature"`
-	Most        float64                       `json:"most"` // largest probability that the calibration lines support
-	Evidence    float64                       `json:"evidence"`
-	Base        map[string]float64            `json:"base"`  // by cause
-	Signs       map[string]map[string]float64 `json:"signs"` // by sign and cause
+	Most        float64                       `json:"most"`     // largest probability that the calibration lines support
+	Evidence    map[string]float64            `json:"evidence"` // by group
+	Base        map[string]float64            `json:"base"`     // by cause
+	Signs       map[string]map[string]float64 `json:"signs"`    // by sign and cause
 }
 
 //go:embed model.json
@@ -81,8 +83,13 @@ func (m *Model) check() error {
 			return fmt.Errorf("model: class %q: temperature: expected 1 or more, found %v", Class(class), w.Temperature)
 		case !(w.Most > 0.5 && w.Most < 1):
 			return fmt.Errorf("model: class %q: most: expected a probability from 0.5 to 1, found %v", Class(class), w.Most)
-		case !(w.Evidence >= 0 && w.Evidence <= 1.5):
-			return fmt.Errorf("model: class %q: evidence: expected 0 to 1.5, found %v", Class(class), w.Evidence)
+		case len(w.Evidence) != Groups:
+			return fmt.Errorf("model: class %q: evidence: expected the groups %s, found %d", Class(class), strings.Join(groupNames[:], ", "), len(w.Evidence))
+		}
+		for _, g := range groupNames {
+			if x, ok := w.Evidence[g]; !ok || !(x >= 0 && x <= mostWeight) {
+				return fmt.Errorf("model: class %q: evidence %q: expected 0 to %v, found %v", Class(class), g, mostWeight, x)
+			}
 		}
 		for sign, of := range w.Signs {
 			if !ids[sign] {
@@ -108,11 +115,15 @@ func causesOf(of map[string]float64) error {
 	return nil
 }
 
+// mostWeight is the most that a group of evidence may count.
+const mostWeight = 1.5
+
 // compiled are the weights of a class by number.
 type compiled struct {
-	temperature, most, evidence float64
-	base                        []float64   // by cause
-	signs                       [][]float64 // by sign and cause
+	temperature, most float64
+	evidence          [Groups]float64
+	base              []float64   // by cause
+	signs             [][]float64 // by sign and cause
 }
 
 func (m *Model) compile() (all [Classes]*compiled) {
@@ -131,7 +142,10 @@ func (m *Model) compile() (all [Classes]*compiled) {
 	}
 	for class := range Classes {
 		w := m.Classes[Class(class).String()]
-		c := &compiled{temperature: w.Temperature, most: w.Most, evidence: w.Evidence, base: row(w.Base)}
+		c := &compiled{temperature: w.Temperature, most: w.Most, base: row(w.Base)}
+		for g, name := range groupNames {
+			c.evidence[g] = w.Evidence[name]
+		}
 		for _, id := range Signs() {
 			c.signs = append(c.signs, row(w.Signs[id]))
 		}
