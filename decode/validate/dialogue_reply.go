@@ -68,11 +68,13 @@ func (f *follower) proper(r *link.Frame, shape int, start bool) bool {
 }
 
 // addressOf is the address that a frame carries; -1: none.
-func (f *follower) addressOf(octets []byte) int {
-	if f.p.Address == nil {
+func (f *follower) addressOf(octets []byte) int { return addressIn(f.p, octets) }
+
+func addressIn(p *link.Profile, octets []byte) int {
+	if p.Address == nil {
 		return -1
 	}
-	at := f.p.Address.At
+	at := p.Address.At
 	if at < 0 {
 		at += len(octets)
 	}

@@ -32,8 +32,9 @@ type Facts struct {
 	Pulses     Times // episodes of short pulses, and of bursts in nobody's turn; a rest of episodeBits ends one
 	GlitchMark int64 // of those, marks inside spaces
 	Answered   int64
-	Solicited  int64  // good polls that had the time to be answered
-	Replies    Course // of those, the bad ones not answered
+	Solicited  int64   // good polls that had the time to be answered
+	Replies    Course  // of those, the bad ones not answered
+	Asked      []Asked // by address, in the order in which they were first asked
 	Dialogue   Dialogue
 }
 
@@ -49,6 +50,8 @@ type Fold struct {
 	pollAt    capture.Tick
 	pollOf    [2]uint16
 	pollShape int          // its kind; -1: none
+	pollTo    int          // its address; -1: none
+	nobody    Asked        // takes what has no address
 	rest      capture.Tick // length of the rest that ends an episode
 	pulse     capture.Tick // last short pulse
 	pulsed    bool
@@ -156,6 +159,7 @@ func (f *Fold) turn(r *link.Frame, told role) int {
 	f.asked, f.good = true, r.OK()
 	f.pollAt, f.pollEnd = r.At, r.End
 	f.pollOf, f.pollShape = [2]uint16{}, -1
+	f.ask(r)
 	copy(f.pollOf[:], r.Values)
 	if len(f.p.Shapes) > 0 {
 		f.pollShape = f.p.ShapeOf(r.Octets, f.p.Controller)
@@ -181,6 +185,11 @@ func (f *Fold) answered(r *link.Frame, wait capture.Tick) {
 		f.Solicited++
 		f.Answered++
 		f.Replies.add(false)
+		if o := f.outcome(); r.OK() {
+			o.Good++
+		} else {
+			o.Bad++
+		}
 	}
 }
 
@@ -209,6 +218,7 @@ func (f *Fold) unanswered(now capture.Tick) {
 	f.Solicited++
 	f.Senders[1].Missing.add(f.pollAt)
 	f.Replies.add(true)
+	f.outcome().Missing++
 }
 
 // Finish counts a last poll that had the time to be answered before the recording's end.

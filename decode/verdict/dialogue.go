@@ -29,6 +29,7 @@ func (j *judge) dialogue() {
 		j.elsewhere(d)
 		j.overlaps(d)
 		j.addresses(d)
+		j.addressed()
 		for i := range j.in.Facts.Senders {
 			j.restarts(d, i)
 		}

@@ -151,3 +151,61 @@ func (j *judge) addresses(d *validate.Dialogue) {
 		})
 	}
 }
+
+// addressed: what becomes of a poll depends on the address that it goes to. A unit of several that is off, or has no address of
+// its own, makes that; what acts on the line or on the controller does not choose.
+func (j *judge) addressed() {
+	all := j.in.Facts.Asked
+	if len(all) < 2 {
+		return
+	}
+	apart, sum := 0.0, [3]float64{}
+	missing := true // the addresses differ in no more than replies that are missing
+	n := 0.0
+	for i := range all {
+		k := [3]float64{float64(all[i].Good), float64(all[i].Bad), float64(all[i].Missing)}
+		apart += dirichlet(k)
+		for c := range k {
+			sum[c] += k[c]
+			n += k[c]
+		}
+		missing = missing && 2*k[1] <= k[0]
+	}
+	b := math.Max(-1, math.Min(mostTalk, bits(apart-dirichlet(sum))))
+	if n == 0 || sum[1]+sum[2] == 0 {
+		return
+	}
+	says := fmt.Sprintf("what becomes of a poll depends on the address asked (%d addresses)", len(all))
+	if b <= 0 {
+		says = fmt.Sprintf("what becomes of a poll does not depend on the address asked (%d addresses)", len(all))
+	}
+	answers := j.in.Facts.Senders[1].Side
+	j.say("by-address", says, float64(len(all)), "addresses", nil, func(k Key) float64 {
+		switch k.Cause {
+		case cause.Addressing:
+			return b
+		case cause.SilentSender, cause.NoPower:
+			if missing && k.Side == answers { // one unit of several
+				return behind(b, 1)
+			}
+		case cause.OpenConductor: // its stub
+			if missing {
+				return behind(b, 1)
+			}
+		case cause.WrongLink, cause.SpeedMismatch, cause.TwoControllers:
+			return behind(b, hardly)
+		}
+		return 0
+	})
+}
+
+// dirichlet is ln of the marginal likelihood of counts of three kinds in a stated order, their shares being Dirichlet(1/2, 1/2, 1/2).
+func dirichlet(k [3]float64) float64 {
+	const a = 0.5
+	v, n := lgamma(3*a)-3*lgamma(a), 0.0
+	for _, x := range k {
+		v += lgamma(a + x)
+		n += x
+	}
+	return v - lgamma(3*a+n)
+}

@@ -104,7 +104,7 @@ const (
 // never a mark inside a space.
 func pulses(c cause.Cause, marks bool) bool {
 	switch c {
-	case cause.ImpulseNoise, cause.Crosstalk, cause.MainsHum, cause.TwoControllers, cause.ProbeArtefact, cause.OtherCause,
+	case cause.ImpulseNoise, cause.Crosstalk, cause.MainsHum, cause.TwoControllers, cause.Addressing, cause.ProbeArtefact, cause.OtherCause,
 		cause.LateReplies:
 		return true // two that send over each other make pulses too
 	case cause.PoorJoint, cause.IntermittentContact:

@@ -183,7 +183,7 @@ func (j *judge) pulses() {
 	lost, _ := j.seen.total()
 	for _, k := range j.keys {
 		switch {
-		case lost == 0 && (k.Cause == cause.TwoControllers || k.Cause == cause.LateReplies): // theirs come of frames that meet
+		case lost == 0 && (k.Cause == cause.TwoControllers || k.Cause == cause.Addressing || k.Cause == cause.LateReplies): // theirs come of frames that meet
 		case pulses(k.Cause, 2*f.GlitchMark > f.Glitches.N), f.Glitches.N == 0 && j.seen.stopped && ends(k.Cause):
 			e.Bits[k] = hit
 		}
