@@ -41,11 +41,25 @@ func (l lost) logSound() float64 {
 	return betaBinomial(l.bad(), l.good, soundA, soundB) + betaBinomial(l.clean, l.dirty, 1, 1)
 }
 
+// logSplit is ln of the likelihood of how the losses are of two kinds: in any proportion, or of one kind only, in these shares.
+func (l lost) logSplit(any, dirty, clean float64) float64 {
+	one := func(none float64) float64 {
+		if none > 0 {
+			return math.Inf(-1)
+		}
+		return 0
+	}
+	return logMix([]float64{any, dirty, clean}, []float64{betaBinomial(l.clean, l.dirty, 1, 1), one(l.clean), one(l.dirty)})
+}
+
 // logHit is ln of the likelihood while a cause that makes losses of the given kinds acts: its rate and how it splits
 // between the kinds are unknown and uniform, their order is of its course; what it can't make happens as on a sound line. A lasting
 // cause loses everything in half of its cases.
-func (l lost) logHit(k kinds, lasting bool, c courses) float64 {
-	can, not, split := l.bad(), 0.0, betaBinomial(l.clean, l.dirty, 1, 1)
+func (l lost) logHit(k kinds, e effect) float64 {
+	can, not, split := l.bad(), 0.0, l.logSplit(0.6, 0.4, 0)
+	if e.shapes {
+		split = l.logSplit(0.4, 0.3, 0.3)
+	}
 	switch k {
 	case clean:
 		can, not, split = l.clean, l.dirty, 0
@@ -56,9 +70,9 @@ func (l lost) logHit(k kinds, lasting bool, c courses) float64 {
 	}
 	rate := betaBinomial(can, l.good, 1, 1)
 	if not == 0 {
-		rate = l.logCourse(c)
+		rate = l.logCourse(courseOf(e.cause))
 	}
-	if lasting {
+	if e.lasting {
 		always := math.Inf(-1)
 		if l.good == 0 {
 			always = 0

@@ -37,8 +37,14 @@ func (l lost) logCourse(c courses) float64 {
 	if float64(l.course.N) != l.good+l.bad() || l.course.Bad == 0 {
 		return here
 	}
-	return logMix([]float64{c.here, c.onset, c.spells}, []float64{here, moves(&l.course, 1, 20, 1, 50), moves(&l.course, 1, 4, 1, 1)})
+	return logMix([]float64{c.here, c.onset, c.spells}, []float64{here, moves(&l.course, 1, rare, 1, lasts), moves(&l.course, 1, rare, 1, 1)})
 }
+
+// How seldom a good one is followed by a bad one where a fault begins, and a bad one by a good one where it lasts: Beta(1, x).
+const (
+	rare  = 20
+	lasts = 200
+)
 
 // moves is ln of the marginal likelihood of a row of good and bad ones whose chances to turn bad and to turn good again are
 // Beta(badA, badB) and Beta(goodA, goodB); either may be the first.

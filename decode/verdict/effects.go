@@ -23,6 +23,7 @@ type effect struct {
 	lasting bool // does not come and go: in half of its cases it loses everything that it acts on
 	hidden  bool // may act without a loss that this tap can see
 	alike   bool // on the line, whoever sends: mostly at one rate
+	shapes  bool // frames have another shape or sum, whole or not: they may all be of either kind
 	cause   cause.Cause
 }
 
@@ -42,10 +43,10 @@ var effects = map[cause.Cause]effect{
 	cause.NoPower:           {at: own, missing: true, lasting: true},
 	cause.SpeedMismatch:     {frames: dirty, at: either, missing: true, lasting: true},
 	cause.TwoControllers:    {frames: clean | dirty, at: both, missing: true},
-	cause.WrongLink:         {frames: clean | dirty, at: both, lasting: true},
-	cause.Addressing:        {frames: clean | dirty, at: either, missing: true, lasting: true},
+	cause.WrongLink:         {frames: clean | dirty, at: both, lasting: true, shapes: true},
+	cause.Addressing:        {frames: clean | dirty, at: either, missing: true, lasting: true, shapes: true},
 	cause.ProbeArtefact:     {frames: clean | dirty, at: either, missing: true},
-	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true}, // late replies have a name
+	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true, shapes: true}, // late replies have a name
 }
 
 // effectOf is a cause's effect; that of most wiring faults is the same here.

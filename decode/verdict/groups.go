@@ -32,7 +32,7 @@ var groupOf = []struct {
 	{"talks", GroupSilence}, {"silences", GroupSilence}, {"held", GroupSilence}, {"loop-closed", GroupSilence}, {"levels-dropped", GroupRecord},
 	{"levels-shift", GroupLevels}, {"levels", GroupSilence},
 	{"supply", GroupLevels}, {"dips", GroupLevels}, {"no-dips", GroupLevels}, {"mark", GroupLevels}, {"place", GroupLevels},
-	{"hum", GroupMains}, {"no-hum", GroupMains}, {"swings", GroupMains}, {"only-mains", GroupMains}, {"full-waves", GroupMains}, {"beyond", GroupMains},
+	{"hum", GroupMains}, {"no-hum", GroupMains}, {"swings", GroupMains}, {"only-mains", GroupMains}, {"full-waves", GroupMains}, {"half-waves", GroupMains}, {"beyond", GroupMains},
 	{"edges", GroupEdges}, {"bias", GroupEdges}, {"clock", GroupEdges},
 	{"spikes", GroupNoise}, {"no-spikes", GroupNoise}, {"short-pulses", GroupNoise},
 	{"samples-a-bit", GroupRecord}, {"clipped", GroupRecord}, {"zero-moves", GroupRecord}, {"ac-coupled", GroupRecord}, {"learned", GroupRecord},

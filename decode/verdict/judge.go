@@ -88,7 +88,7 @@ func (j *judge) count() {
 		j.seen.sides = append(j.seen.sides, s.Side)
 		clean := float64(s.Clean.N)
 		if j.unproven(s) {
-			clean = math.Min(clean, 2)
+			clean = 0
 		}
 		j.seen.frames = append(j.seen.frames, lost{float64(s.Good), clean, float64(s.Dirty.N + s.Unframed.N), s.Course})
 	}
@@ -176,11 +176,14 @@ func (j *judge) pulses() {
 	e := Evidence{ID: "short-pulses", Value: n, Low: math.NaN(), High: math.NaN(), Unit: "count", At: f.Pulses.At, Bits: map[Key]float64{}}
 	e.Says = fmt.Sprintf("%d episodes of pulses too short for a bit (%d pulses, %d of them marks inside spaces) or of bursts in nobody's turn",
 		f.Pulses.N, f.Glitches.N, f.GlitchMark)
-	hit := bits(logMean([]float64{l.logHit(dirty, false, courses{here: 1}), l.logSound()}) - l.logSound())
+	hit := bits(logMean([]float64{l.logHit(dirty, effect{}), l.logSound()}) - l.logSound())
 	if each := float64(f.Glitches.N) / n; each > pulsesOfOne {
 		hit += math.Min(mostTrain, math.Log2(each/pulsesOfOne)) // a stray pulse comes alone
 	}
 	lost, _ := j.seen.total()
+	if j.in.Volts != nil && j.in.Volts.HalfWave {
+		hit = 0 // the dark half cycles make such
+	}
 	for _, k := range j.keys {
 		switch {
 		case lost == 0 && (k.Cause == cause.TwoControllers || k.Cause == cause.Addressing || k.Cause == cause.LateReplies): // theirs come of frames that meet
@@ -346,7 +349,13 @@ func (j *judge) learned() {
 	for i := range j.in.Facts.Senders {
 		if s := &j.in.Facts.Senders[i]; j.unproven(s) {
 			j.say("unproven-"+s.Side.String(), "no frame of "+SideName(s.Side)+
-				" fulfils the checksum, which was learned from the other frames: a profile must say whether both have the same", math.NaN(), "", nil, nil)
+				" fulfils the checksum, which was learned from the other frames: a profile must say whether both have the same", math.NaN(), "", nil,
+				func(k Key) float64 {
+					if k.Cause == cause.BadChecksum && k.Side == s.Side {
+						return hardly // about as likely as that they differ by design
+					}
+					return 0
+				})
 			return
 		}
 	}

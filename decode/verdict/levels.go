@@ -125,7 +125,8 @@ func (j *judge) mainsAlone(v *Volts) {
 		return
 	}
 	if v.halfWaves() {
-		j.say("half-waves", v.mainsSay(), v.Peak, "V", nil, nil)
+		j.say("half-waves", v.mainsSay(), v.Peak, "V", nil, // or what an open line picks up, where diodes hold one side of it
+			only(hints, cause.OpenConductor, cause.StuckSender, cause.NoPower, cause.LoopSupply))
 		return
 	}
 	causes := []cause.Cause{cause.ReversedConductors, cause.ShortedConductors, cause.OpenConductor}
@@ -288,6 +289,10 @@ func (j *judge) dips(v *Volts) {
 	if v.Dips.N == 0 {
 		j.say("no-dips", fmt.Sprintf("the loop's supply held for the %.0f %% of the time in which it could be judged", 100*v.Judged), 0, "dips",
 			nil, only(lacks, cause.VoltageSag))
+		return
+	}
+	if v.DipTo < -0.05 { // no supply turns round
+		j.say("dips", "what may be dips of the loop's supply; the levels are not told apart well enough", float64(v.Dips.N), "dips", v.Dips.At, nil)
 		return
 	}
 	if v.humShare() > 0.25 {

@@ -57,59 +57,94 @@ func (s some) of(c cause.Cause) float64 { return s[c] }
 // swings tells whether the whole line swings with the mains at times.
 func (v *Volts) swings() bool { return v.Swing.Swinging >= 3 && !v.HalfWave }
 
-// swing: hum that crosses the levels, at some times at least.
+// swing: hum that crosses the levels, at some times at least; or what a line picks up that nobody drives.
 func (j *judge) swing(v *Volts) {
 	if !v.swings() || v.OnlyMains {
 		return
 	}
 	s := &v.Swing
-	share := 100 * float64(s.Swinging) / float64(s.Windows)
+	w := swinging{j: j, v: v, rectified: s.Twice > 2*s.Volts, bits: strong}
 	size := math.Max(s.Volts, s.Twice)
-	says := fmt.Sprintf("for %.0f %% of the time the whole line swings with the mains, by %s V peak about %s V", share, short(size), v.figure(s.Mean))
-	rectified := s.Twice > 2*s.Volts
-	about := math.Abs(s.Mean-v.Mid) < math.Abs(v.nearest())/2
+	says := fmt.Sprintf("for %.0f %% of the time the whole line swings with the mains, by %s V peak about %s V", w.share(), short(size), short(s.Mean))
+	if span := v.span(); span > 0 {
+		w.bits *= math.Min(1, size/span/0.3)
+		w.driven = !v.Relative && size > pickup && size > span // no load current drops so much along N: L itself stands there
+	}
+	w.adrift = !v.Loop || !(math.Abs(s.Mean-v.Mid) < v.nearest()/2)
+	if lost, of := j.seen.total(); !v.Loop {
+		w.adrift = false
+		if of > fewFrames && 20*lost < of {
+			w.bits = math.Min(w.bits, 1)
+			says += "; next to nothing was lost to it, so it may be what both conductors have in common"
+		}
+	}
+	j.say("swings", says+w.meaning(), w.share(), "% of the time", s.Times.At, w.of)
+}
+
+// swinging is what a line that swings with the mains says.
+type swinging struct {
+	j         *judge
+	v         *Volts
+	bits      float64
+	rectified bool // twice in a period
+	driven    bool // L itself stands there
+	adrift    bool // about something else than mark
+}
+
+func (w *swinging) share() float64 {
+	return 100 * float64(w.v.Swing.Swinging) / float64(w.v.Swing.Windows)
+}
+
+// meaning words it.
+func (w *swinging) meaning() string {
 	switch {
-	case rectified:
-		says += ", twice in a period: a supply without smoothing"
-	case v.Held.N > 0 && !about:
-		says += ", which is not mark: what a line that nobody drives picks up"
+	case w.rectified && !w.adrift:
+		return ", twice in a period: a supply without smoothing"
+	case w.driven:
+		return ": so much is L itself: N is open or the conductors are in the wrong order, every terminal may be live"
+	case w.adrift:
+		return ", which is not mark: what a line picks up that nobody drives"
 	}
-	b := math.Min(1, size/v.span()/0.3) * strong
-	driven := !v.Relative && size > pickup && size > v.span() // no load current drops so much along N: L itself stands there
-	if driven {
-		says += "; so much is L itself: N is open or the conductors are in the wrong order, every terminal may be live"
-	}
-	j.say("swings", says, share, "% of the time", s.Times.At, func(k Key) float64 {
+	return ""
+}
+
+// of are the bits that it gives a candidate.
+func (w *swinging) of(k Key) float64 {
+	switch {
+	case w.rectified && !w.adrift:
 		switch k.Cause {
 		case cause.LoopSupply:
-			if rectified {
-				return j.fed(k, v, b)
-			}
-			return j.fed(k, v, behind(b, hardly))
-		case cause.MainsHum:
-			if rectified || driven {
-				return behind(b, hardly)
-			}
-			return b
-		case cause.OpenConductor: // an open N lifts the far unit's own to L
-			switch {
-			case rectified:
-			case driven:
-				return b
-			case !about:
-				return b - hints
-			}
-		case cause.Leakage:
-			if !rectified {
-				return behind(b, rarely)
-			}
-		case cause.ReversedConductors, cause.ShortedConductors:
-			if driven && !rectified {
-				return b
-			}
-		case cause.OtherCause:
-			return behind(b, hardly)
+			return w.j.fed(k, w.v, w.bits)
+		case cause.MainsHum, cause.OtherCause:
+			return behind(w.bits, hardly)
 		}
-		return 0
-	})
+	case w.driven:
+		switch k.Cause {
+		case cause.OpenConductor, cause.ReversedConductors, cause.ShortedConductors:
+			return w.bits
+		case cause.MainsHum, cause.OtherCause, cause.Leakage:
+			return behind(w.bits, hardly)
+		}
+	case w.adrift:
+		switch k.Cause {
+		case cause.OpenConductor, cause.StuckSender, cause.NoPower, cause.IntermittentContact:
+			return w.bits
+		case cause.MainsHum, cause.LoopSupply, cause.Leakage, cause.PoorJoint:
+			return behind(w.bits, rarely)
+		case cause.OtherCause:
+			return behind(w.bits, hardly)
+		}
+	default:
+		switch k.Cause {
+		case cause.MainsHum:
+			return w.bits
+		case cause.Leakage:
+			return behind(w.bits, rarely)
+		case cause.LoopSupply:
+			return w.j.fed(k, w.v, behind(w.bits, hardly))
+		case cause.OtherCause:
+			return behind(w.bits, hardly)
+		}
+	}
+	return 0
 }

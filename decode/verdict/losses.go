@@ -59,9 +59,9 @@ func (s *seen) logAlike(e effect) float64 {
 	}
 	replies := s.replies.logSound()
 	if len(s.sides) == 2 {
-		replies = logMean([]float64{replies, s.replies.logHit(dirty, false, courseOf(e.cause))})
+		replies = logMean([]float64{replies, s.replies.logHit(dirty, e)})
 	}
-	v := l.logHit(e.frames, false, courseOf(e.cause)) + replies + s.late.logSound()
+	v := l.logHit(e.frames, e) + replies + s.late.logSound()
 	if e.hidden {
 		v = logMean([]float64{v, s.logSound(false)})
 	}
@@ -129,7 +129,7 @@ func hasMust(parts []part) bool {
 
 // parts are the places at which the cause can act.
 func (s *seen) parts(k Key, e effect) (parts []part) {
-	gain := func(l lost, k kinds) float64 { return l.logHit(k, e.lasting, courseOf(e.cause)) - l.logSound() }
+	gain := func(l lost, k kinds) float64 { return l.logHit(k, e) - l.logSound() }
 	add := func(g float64) { parts = append(parts, part{gain: g}) }
 	if e.frames != 0 {
 		sum := 0.0
