@@ -95,7 +95,7 @@ func (s *Slicer) settleHead(all bool) error {
 			h.runs = 0
 			return nil // so slow a line has not let both sides talk yet
 		}
-		if ok && (u.hum.turn > 0 || u.wave.rate > 0 || !s.mainsOnly()) {
+		if ok && (u.hum.turn > 0 || u.wave.rate > 0 || s.jumpy() || !s.mainsOnly()) {
 			return s.replay(lv, u)
 		}
 	}
@@ -108,6 +108,18 @@ func (s *Slicer) settleHead(all bool) error {
 		n -= restHeld
 	}
 	return s.giveAway(n)
+}
+
+// jumpy tells that most windows with jumps have sharper ones than mains make: what follows on the last of them may be a rest with a
+// little hum.
+func (s *Slicer) jumpy() bool {
+	sharp := 0
+	for i := range s.head.w {
+		if isSharp(s.head.w[i].shape.edge, s.seconds()) {
+			sharp++
+		}
+	}
+	return 2*sharp > s.head.active
 }
 
 // replay starts a tracker with the windows held.

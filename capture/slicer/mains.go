@@ -32,7 +32,7 @@ func (m *mains) add(w *window, dt float64) {
 	if dt == 0 || dt > 5e-3 {
 		return
 	}
-	if e := w.shape.edge; e > 0 && float64(e)*dt < sharpEdge {
+	if isSharp(w.shape.edge, dt) {
 		m.only, m.point, m.sum, m.n = false, m.point[:0], 0, 0
 		return
 	}
@@ -50,6 +50,9 @@ func (m *mains) add(w *window, dt float64) {
 		}
 	}
 }
+
+// isSharp tells whether a jump that takes so many samples is too quick for mains.
+func isSharp(edge int, dt float64) bool { return edge > 0 && float64(edge)*dt < sharpEdge }
 
 // test looks for a period that explains nearly all.
 func (m *mains) test(noise float64) {
