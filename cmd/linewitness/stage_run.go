@@ -102,7 +102,7 @@ func readScenario(name string, stdin io.Reader) (*stage.Scenario, fs.FS, error) 
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", shown, plainPath(err))
 	}
-	s, err := stage.Read(shown, data)
+	s, err := stage.ReadIn(beside, shown, data)
 	return s, beside, err
 }
 
