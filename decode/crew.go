@@ -13,6 +13,7 @@ import (
 type job struct {
 	batch   burst.Batch
 	read    *uart.Reader // scratch of its own
+	edges   validate.EdgeWalk
 	chars   uart.Chars
 	frames  link.Frames
 	quality []validate.Quality

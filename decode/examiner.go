@@ -228,6 +228,7 @@ func (e *Examiner) begin(p *link.Profile) {
 	if scope {
 		e.line.scope = e.line.excerpts.WithVolts()
 		e.line.cut.Sooner(1)
+		e.line.fold.Mains(e.seen.mains.Phase)
 	}
 }
 
@@ -264,6 +265,7 @@ func (e *Examiner) Close() error {
 // line is the part of the straight line behind a known link.
 type line struct {
 	profile *link.Profile
+	clock   capture.Clock
 	cut     *burst.Cutter
 	dec     *uart.Decoder
 	framer  *link.Cutter
@@ -281,7 +283,7 @@ type line struct {
 func newLine(p *link.Profile, c capture.Clock, workers int, frames func(*link.Frame)) *line {
 	read := p.Line
 	read.Speed = p.Speed()
-	l := &line{profile: p, dec: uart.NewDecoder(read, c), framer: link.NewCutter(p, c), frames: frames}
+	l := &line{profile: p, clock: c, dec: uart.NewDecoder(read, c), framer: link.NewCutter(p, c), frames: frames}
 	l.fold = validate.NewFold(p, c)
 	l.excerpts = tally.NewKeeper(l.dec.Bit())
 	l.values = tally.NewValues(p)
@@ -304,13 +306,15 @@ func (l *line) decode(j *job) {
 	j.quality = j.quality[:0]
 	if j.read == nil {
 		j.read = uart.NewReader(l.dec, l.profile.Spaces, l.profile.Either)
+		j.edges = validate.NewEdgeWalk(l.profile, l.clock)
 	}
-	j.read.Read(&j.chars, &j.batch)
+	j.edges.Batch(j.read.Read(&j.chars, &j.batch).At)
 	l.framer.Cut(&j.frames, &j.chars, &j.batch)
 	for i := range j.frames.Frames {
 		f := &j.frames.Frames[i]
 		first := j.frames.First[i]
 		j.quality = append(j.quality, validate.Measure(f, j.chars.Fits[first:first+len(f.Chars)]))
+		j.edges.Measure(f, j.chars.Fits[first:], &j.quality[i])
 	}
 }
 

@@ -29,7 +29,7 @@ func BenchmarkFacts(b *testing.B) {
 	read.Speed = p.Speed()
 	dec, framer := uart.NewDecoder(read, c), link.NewCutter(p, c)
 	reader := uart.NewReader(dec, p.Spaces, p.Either)
-	fold := validate.NewFold(p, c)
+	fold, walk := validate.NewFold(p, c), validate.NewEdgeWalk(p, c)
 	var chars uart.Chars
 	var frames link.Frames
 	var reads, checks time.Duration
@@ -38,16 +38,18 @@ func BenchmarkFacts(b *testing.B) {
 		chars.Reset()
 		frames.Reset()
 		start := time.Now()
-		reader.Read(&chars, batch)
+		read := reader.Read(&chars, batch)
 		framer.Cut(&frames, &chars, batch)
 		middle := time.Now()
 		for i := range chars.Glitches {
 			fold.Glitch(&chars.Glitches[i])
 		}
+		walk.Batch(read.At)
 		for i := range frames.Frames {
 			f := &frames.Frames[i]
 			first := frames.First[i]
 			q := validate.Measure(f, chars.Fits[first:first+len(f.Chars)])
+			walk.Measure(f, chars.Fits[first:], &q)
 			fold.Add(f, &q)
 		}
 		reads, checks = reads+middle.Sub(start), checks+time.Since(middle)

@@ -3,6 +3,7 @@ package decode
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"linewitness/capture"
 	"linewitness/decode/check"
@@ -26,7 +27,7 @@ func (e *Examiner) Finding() *Finding {
 		for i := range facts.Senders {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
 		}
-		f.Facts = append(e.line.fold.FactList(), e.joined()...)
+		f.Facts = slices.Concat(e.line.fold.FactList(), e.shapes(), e.joined())
 		f.Excerpts = e.line.excerpts.Excerpts()
 		f.Values = e.line.values.All()
 	}
@@ -70,6 +71,14 @@ func (e *Examiner) joined() []validate.Fact {
 		facts[i].Unmeasured = "levels alone show no dips"
 	}
 	return facts
+}
+
+// shapes are the facts about the shape of edges.
+func (e *Examiner) shapes() []validate.Fact {
+	if e.seen == nil {
+		return validate.NoEdges()
+	}
+	return e.seen.edges.FactList()
 }
 
 // fallen are the dips of the loop's supply; what only mark shows is the loop's resistance.
@@ -141,8 +150,8 @@ func (f *Finding) allowForSampling() {
 		case x.ID == "time.clock" && x.Measured():
 			half := math.Hypot((x.High-x.Low)/2, floor)
 			x.Low, x.High = x.Value-half, x.Value+half
-		case f.Volts.DistortionHidden && (x.ID == "time.bias" || x.ID == "time.isochronous"):
-			x.Value, x.Low, x.High = math.NaN(), math.NaN(), math.NaN()
+		case f.Volts.DistortionHidden && validate.Distorted(x.ID):
+			x.Value, x.Low, x.High, x.P = math.NaN(), math.NaN(), math.NaN(), math.NaN()
 			x.Unmeasured = fmt.Sprintf("%.1f samples a bit; distortion needs %d", n, fewestSamples)
 		}
 	}

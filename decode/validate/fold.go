@@ -53,6 +53,7 @@ type Fold struct {
 	pulsed    bool
 	follow    *follower
 	errors    errorLog
+	jitter    [2]jitter // as Senders
 }
 
 // episodeBits is the rest in unit intervals after which short pulses count as a new episode: some ten characters.
@@ -68,7 +69,16 @@ func NewFold(p *link.Profile, c capture.Clock) *Fold {
 		f.Senders = []Sender{{Side: p.Controller}, {Side: p.Responder}}
 	}
 	f.follow = newFollower(&f.Dialogue, p, c)
+	f.jitter = [2]jitter{newJitter(p, c), newJitter(p, c)}
 	return f
+}
+
+// Mains gives the fold the phase of mains that are followed while the recording runs, such as Mains.Phase. It is asked during Add and
+// FactList.
+func (f *Fold) Mains(phase func(capture.Tick) (cycles float64, ok bool)) {
+	for i := range f.jitter {
+		f.jitter[i].hum.phase = phase
+	}
 }
 
 // Glitch folds one glitch.
@@ -116,6 +126,9 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 		f.Unframed++
 		s.Unframed.add(r.At)
 		return
+	}
+	if r.OK() {
+		f.jitter[h.side].frame(r, q)
 	}
 	s.frame(r, q, paused, f.p.Either && r.Space == f.p.Line.Mark())
 }

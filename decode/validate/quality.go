@@ -14,10 +14,11 @@ const dirtyMargin = 0.25
 // Quality is what one frame's edges say.
 type Quality struct {
 	Fit   uart.Fit
-	Bias  float64 // mean over its characters, of the unit interval; NaN: none
-	Lean  float64 // how much of a relative clock error leaks into Bias
-	Iso   float64 // largest minus smallest displacement within the frame
-	Dirty bool    // a rule of the format broken, a pulse too short, or edges far from their place
+	Bias  float64    // mean over its characters, of the unit interval; NaN: none
+	Lean  float64    // how much of a relative clock error leaks into Bias
+	Iso   float64    // largest minus smallest displacement within the frame
+	Edges FrameEdges // what an EdgeWalk measured
+	Dirty bool       // a rule of the format broken, a pulse too short, or edges far from their place
 }
 
 // Measure reads the quality of a frame from its characters and their fits.
@@ -30,7 +31,7 @@ func Measure(f *link.Frame, fits []uart.CharFit) (q Quality) {
 		if c.Fault&^uart.FaultCut != 0 || c.Margin() < dirtyMargin {
 			q.Dirty = true
 		}
-		if c.Fault&(uart.FaultStop|uart.FaultBreak|uart.FaultCut|uart.FaultGlitch) != 0 {
+		if c.Fault&(edgeFaults) != 0 {
 			continue // its edges may belong to anything
 		}
 		q.Fit.AddChar(*g)

@@ -42,21 +42,32 @@ func (s *Sketch) Add(v float64) {
 func (s *Sketch) N() int64 { return s.n }
 
 // Percentile is the p-th percentile (0..100), NaN where empty.
-func (s *Sketch) Percentile(p float64) float64 {
-	if s.n == 0 {
-		return math.NaN()
-	}
-	rank := min(max(int64(math.Ceil(p/100*float64(s.n))), 1), s.n)
-	if s.bins == nil {
-		v := slices.Clone(s.values)
-		slices.Sort(v)
-		return v[rank-1]
-	}
+func (s *Sketch) Percentile(p float64) float64 { return s.percentiles(p)[0] }
+
+// percentiles are three at most.
+func (s *Sketch) percentiles(p ...float64) (v [3]float64) {
+	values := slices.Clone(s.values)
 	keys := make([]int32, 0, len(s.bins))
 	for k := range s.bins {
 		keys = append(keys, k)
 	}
 	slices.Sort(keys)
+	for i, q := range p {
+		rank := min(max(int64(math.Ceil(q/100*float64(s.n))), 1), s.n)
+		switch {
+		case s.n == 0:
+			v[i] = math.NaN()
+		case s.bins == nil:
+			v[i] = choose(values, int(rank-1))
+		default:
+			v[i] = s.ranked(keys, rank)
+		}
+	}
+	return v
+}
+
+// ranked is the value of a rank, from 1, by the bins in rising order.
+func (s *Sketch) ranked(keys []int32, rank int64) float64 {
 	var seen int64
 	for _, k := range keys {
 		if seen += s.bins[k]; seen >= rank {
