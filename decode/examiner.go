@@ -322,6 +322,9 @@ func (l *line) decode(j *job) {
 func (l *line) take(j *job) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	for _, s := range j.batch.Bursts {
+		l.fold.Edges(j.batch.At[s.From:s.To], j.batch.To[s.From:s.To], s.Begins)
+	}
 	for i := range j.chars.Glitches {
 		l.fold.Glitch(&j.chars.Glitches[i])
 	}

@@ -41,6 +41,9 @@ func BenchmarkFacts(b *testing.B) {
 		read := reader.Read(&chars, batch)
 		framer.Cut(&frames, &chars, batch)
 		middle := time.Now()
+		for _, s := range batch.Bursts {
+			fold.Edges(batch.At[s.From:s.To], batch.To[s.From:s.To], s.Begins)
+		}
 		for i := range chars.Glitches {
 			fold.Glitch(&chars.Glitches[i])
 		}

@@ -54,6 +54,8 @@ type Fold struct {
 	follow    *follower
 	errors    errorLog
 	jitter    [2]jitter // as Senders
+	flips     [2]flips
+	bounce    bounce
 }
 
 // episodeBits is the rest in unit intervals after which short pulses count as a new episode: some ten characters.
@@ -70,6 +72,8 @@ func NewFold(p *link.Profile, c capture.Clock) *Fold {
 	}
 	f.follow = newFollower(&f.Dialogue, p, c)
 	f.jitter = [2]jitter{newJitter(p, c), newJitter(p, c)}
+	f.flips = [2]flips{{p: p}, {p: p}}
+	f.bounce = newBounce(p, c)
 	return f
 }
 
@@ -80,6 +84,9 @@ func (f *Fold) Mains(phase func(capture.Tick) (cycles float64, ok bool)) {
 		f.jitter[i].hum.phase = phase
 	}
 }
+
+// Edges takes the transitions of a burst as they stand on the line, in order of time; fresh: nothing is known of the time before.
+func (f *Fold) Edges(at []capture.Tick, to []capture.Level, fresh bool) { f.bounce.add(at, to, fresh) }
 
 // Glitch folds one glitch.
 func (f *Fold) Glitch(g *uart.Glitch) {
@@ -121,7 +128,9 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 		f.Cut++
 		return
 	}
-	f.errors.frame(h.side, r)
+	if f.errors.frame(h.side, r) {
+		f.flips[h.side].begun(r, q.Dirty)
+	}
 	if r.Why&link.WhyUnframed != 0 {
 		f.Unframed++
 		s.Unframed.add(r.At)
@@ -129,6 +138,7 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 	}
 	if r.OK() {
 		f.jitter[h.side].frame(r, q)
+		f.flips[h.side].whole(r)
 	}
 	s.frame(r, q, paused, f.p.Either && r.Space == f.p.Line.Mark())
 }

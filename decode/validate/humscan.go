@@ -30,13 +30,6 @@ var humBands = [...]struct {
 // humBins is how many frequencies there are.
 const humBins = 41 + 49
 
-func humHz(bin int) float64 {
-	if n := humBands[0].n; bin >= n {
-		return humBands[1].lowest + humStep*float64(bin-n)
-	}
-	return humBands[0].lowest + humStep*float64(bin)
-}
-
 // humScan looks for mains in the bias of characters: hum moves edges to mark and edges to space in opposite directions.
 type humScan struct {
 	clock     capture.Clock
