@@ -9,5 +9,8 @@ func (f *Fold) FactList() []Fact {
 		all = append(all, f.flips[i].fact("errors.marks-to-space", f.Senders[i].Side))
 	}
 	all = f.bounce.facts(all)
+	for i := range f.Senders {
+		all = f.mains[i].facts(all, f.Senders[i].Side)
+	}
 	return f.structureFacts(f.dialogueFacts(all))
 }

@@ -56,6 +56,7 @@ type Fold struct {
 	jitter    [2]jitter // as Senders
 	flips     [2]flips
 	bounce    bounce
+	mains     [2]mainsBad
 }
 
 // episodeBits is the rest in unit intervals after which short pulses count as a new episode: some ten characters.
@@ -73,6 +74,7 @@ func NewFold(p *link.Profile, c capture.Clock) *Fold {
 	f.follow = newFollower(&f.Dialogue, p, c)
 	f.jitter = [2]jitter{newJitter(p, c), newJitter(p, c)}
 	f.flips = [2]flips{{p: p}, {p: p}}
+	f.mains = [2]mainsBad{newMainsBad(c), newMainsBad(c)}
 	f.bounce = newBounce(p, c)
 	return f
 }
@@ -81,7 +83,7 @@ func NewFold(p *link.Profile, c capture.Clock) *Fold {
 // FactList.
 func (f *Fold) Mains(phase func(capture.Tick) (cycles float64, ok bool)) {
 	for i := range f.jitter {
-		f.jitter[i].hum.phase = phase
+		f.jitter[i].hum.phase, f.mains[i].phase = phase, phase
 	}
 }
 
@@ -130,6 +132,7 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 	}
 	if f.errors.frame(h.side, r) {
 		f.flips[h.side].begun(r, q.Dirty)
+		f.mains[h.side].damaged(r)
 	}
 	if r.Why&link.WhyUnframed != 0 {
 		f.Unframed++
@@ -139,6 +142,7 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 	if r.OK() {
 		f.jitter[h.side].frame(r, q)
 		f.flips[h.side].whole(r)
+		f.mains[h.side].whole(r)
 	}
 	s.frame(r, q, paused, f.p.Either && r.Space == f.p.Line.Mark())
 }

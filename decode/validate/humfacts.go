@@ -40,24 +40,13 @@ func (h *humSums) tell(x *Fact, free float64) {
 // tell puts the largest power of the scan into a fact. Interval by Student from the scatter between stretches.
 func (h *humScan) tell(x *Fact) {
 	x.N = h.used
-	best, p, tried := 0, 2., 0.
-	for i := range h.of {
-		o := &h.of[i]
-		if o.n == 0 {
-			continue
-		}
-		tried++
-		if q := statistic.ChiSquaredTail(2*o.power, 2*o.n); q < p {
-			best, p = i, q
-		}
-	}
-	if tried == 0 {
+	o, _, p, ok := h.largest()
+	if !ok {
 		x.Unmeasured = "no 8 s hold enough characters of this sender"
 		return
 	}
-	o := &h.of[best]
 	mean := o.a / o.n
-	x.Value, x.P = 100*math.Sqrt(max(0, mean)), statistic.LookElsewhere(p, tried)
+	x.Value, x.P = 100*math.Sqrt(max(0, mean)), p
 	if o.n >= 2 {
 		half := statistic.StudentQuantile(0.975, o.n-1) * math.Sqrt(max(0, o.aa/o.n-mean*mean)/(o.n-1))
 		x.Low, x.High = 100*math.Sqrt(max(0, mean-half)), 100*math.Sqrt(max(0, mean+half))
