@@ -61,14 +61,16 @@ func (e *Examiner) atSpace() (validate.Times, float64) {
 	return e.stays.at(at, e.info.Clock)
 }
 
-// joined are the facts about what falls together with dips; without volts they stand there as what cannot be told.
+// joined are the facts about loads, and what falls together with dips and with loads; without volts they stand there as what
+// cannot be told.
 func (e *Examiner) joined() []validate.Fact {
+	f, from, to := e.line.fold, e.rec.From, e.rec.To
 	if e.seen != nil {
-		return e.line.fold.JoinedFacts(e.seen.fallen(), e.rec.From, e.rec.To)
+		return slices.Concat(e.seen.loads.Facts(), f.JoinedFacts(e.seen.fallen(), from, to), f.JoinedSteps(e.seen.loads.Steps(), from, to))
 	}
-	facts := e.line.fold.JoinedFacts(validate.DipEvents{}, e.rec.From, e.rec.To)
+	facts := slices.Concat(validate.NewLoads(e.info.Clock).Facts(), f.JoinedFacts(validate.DipEvents{}, from, to), f.JoinedSteps(validate.Times{}, from, to))
 	for i := range facts {
-		facts[i].Unmeasured = "levels alone show no dips"
+		facts[i].Unmeasured = "levels alone show neither dips nor loads"
 	}
 	return facts
 }
