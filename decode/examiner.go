@@ -276,6 +276,8 @@ type line struct {
 	excerpts *tally.Keeper
 	scope    *tally.Scope // nil: no volts
 	values   *tally.Values
+	rivals   *uart.Rivals
+	weighed  []float64 // scratch
 
 	crew *crew
 }
@@ -287,6 +289,7 @@ func newLine(p *link.Profile, c capture.Clock, workers int, frames func(*link.Fr
 	l.fold = validate.NewFold(p, c)
 	l.excerpts = tally.NewKeeper(l.dec.Bit())
 	l.values = tally.NewValues(p)
+	l.rivals = uart.NewRivals(read, c)
 	l.crew = newCrew(workers, l.decode, l.take)
 	l.cut = burst.New(l.framer.BurstGap(l.dec), l.crew.batch, l.crew.submit)
 	return l
@@ -308,7 +311,8 @@ func (l *line) decode(j *job) {
 		j.read = uart.NewReader(l.dec, l.profile.Spaces, l.profile.Either)
 		j.edges = validate.NewEdgeWalk(l.profile, l.clock)
 	}
-	j.edges.Batch(j.read.Read(&j.chars, &j.batch).At)
+	j.folded = j.read.Read(&j.chars, &j.batch)
+	j.edges.Batch(j.folded.At)
 	l.framer.Cut(&j.frames, &j.chars, &j.batch)
 	for i := range j.frames.Frames {
 		f := &j.frames.Frames[i]
@@ -322,9 +326,7 @@ func (l *line) decode(j *job) {
 func (l *line) take(j *job) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	for _, s := range j.batch.Bursts {
-		l.fold.Edges(j.batch.At[s.From:s.To], j.batch.To[s.From:s.To], s.Begins)
-	}
+	l.bursts(j)
 	for i := range j.chars.Glitches {
 		l.fold.Glitch(&j.chars.Glitches[i])
 	}
@@ -337,6 +339,19 @@ func (l *line) take(j *job) {
 		}
 	}
 	l.excerpts.Take(&j.batch, j.frames.Frames, j.chars.Glitches)
+}
+
+// bursts folds what bursts say beside their characters.
+func (l *line) bursts(j *job) {
+	for _, s := range j.batch.Bursts {
+		l.fold.Edges(j.batch.At[s.From:s.To], j.batch.To[s.From:s.To], s.Begins)
+	}
+	for i := range j.folded.Bursts {
+		if l.fold.Weighs() {
+			l.weighed = l.rivals.Weigh(l.weighed[:0], j.folded, &j.folded.Bursts[i])
+			l.fold.Weighed(l.weighed)
+		}
+	}
 }
 
 func (l *line) finish(end capture.Tick) error {

@@ -25,9 +25,10 @@ func BenchmarkFacts(b *testing.B) {
 	}
 	p := found.Link
 	c := w.Info().Clock
-	read := p.Line
-	read.Speed = p.Speed()
-	dec, framer := uart.NewDecoder(read, c), link.NewCutter(p, c)
+	own := p.Line
+	own.Speed = p.Speed()
+	rivals, weighed := uart.NewRivals(own, c), []float64{}
+	dec, framer := uart.NewDecoder(own, c), link.NewCutter(p, c)
 	reader := uart.NewReader(dec, p.Spaces, p.Either)
 	fold, walk := validate.NewFold(p, c), validate.NewEdgeWalk(p, c)
 	var chars uart.Chars
@@ -43,6 +44,12 @@ func BenchmarkFacts(b *testing.B) {
 		middle := time.Now()
 		for _, s := range batch.Bursts {
 			fold.Edges(batch.At[s.From:s.To], batch.To[s.From:s.To], s.Begins)
+		}
+		for i := range read.Bursts {
+			if fold.Weighs() {
+				weighed = rivals.Weigh(weighed[:0], read, &read.Bursts[i])
+				fold.Weighed(weighed)
+			}
 		}
 		for i := range chars.Glitches {
 			fold.Glitch(&chars.Glitches[i])

@@ -12,5 +12,5 @@ func (f *Fold) FactList() []Fact {
 	for i := range f.Senders {
 		all = f.mains[i].facts(all, f.Senders[i].Side)
 	}
-	return f.structureFacts(f.dialogueFacts(all))
+	return f.rivalFacts(f.structureFacts(f.dialogueFacts(all)))
 }

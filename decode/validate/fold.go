@@ -56,6 +56,7 @@ type Fold struct {
 	jitter    [2]jitter // as Senders
 	flips     [2]flips
 	bounce    bounce
+	weighing  weighing
 	mains     [2]mainsBad
 }
 

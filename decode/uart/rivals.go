@@ -1,0 +1,141 @@
+package uart
+
+import (
+	"math"
+
+	"linewitness/capture"
+	"linewitness/capture/burst"
+)
+
+// Rival is another way to read a line than its link's.
+type Rival struct {
+	Line
+	Kind RivalKind
+	dec  *Decoder
+}
+
+// RivalKind says in what a rival differs.
+type RivalKind uint8
+
+// A rival has another speed, another character format, or mark and space exchanged; one of them a time.
+const (
+	RivalSpeed RivalKind = iota
+	RivalFormat
+	RivalPolarity
+	RivalKinds
+)
+
+// Rivals weigh bursts by the link's own reading and by its neighbours: the standard speeds below and above, the usual formats of 7 and 8
+// data bits, the other polarity where the line has two levels. They hold scratch and belong to one goroutine.
+type Rivals struct {
+	All   []Rival // the link's own reading first
+	chars Chars
+	floor float64 // finest place of an edge that counts, ticks: the same for all
+}
+
+// NewRivals makes them for a line at its true speed.
+func NewRivals(l Line, c capture.Clock) *Rivals {
+	r := &Rivals{floor: max(1, 0.01*c.PerSecond()/l.Speed)}
+	add := func(l Line, kind RivalKind) {
+		if c.PerSecond()/l.Speed >= 2 {
+			r.All = append(r.All, Rival{l, kind, NewDecoder(l, c)})
+		}
+	}
+	add(l, RivalKinds)
+	below, above := neighbours(l.Speed)
+	for _, s := range [...]float64{below, above} {
+		o := l
+		if o.Speed = s; s > 0 {
+			add(o, RivalSpeed)
+		}
+	}
+	for _, f := range [...]Format{{8, ParityNone, 2}, {8, ParityEven, 2}, {8, ParityOdd, 2}, {7, ParityEven, 2}, {7, ParityOdd, 2}, {8, ParityNone, 4}} {
+		o := l
+		if o.Format = f; f != l.Format {
+			add(o, RivalFormat)
+		}
+	}
+	if o := l; !l.Mid {
+		o.Inverted = !l.Inverted
+		add(o, RivalPolarity)
+	}
+	return r
+}
+
+// neighbours are the standard speeds over 3 % below and above; 0: none.
+func neighbours(speed float64) (below, above float64) {
+	for _, s := range standard {
+		switch {
+		case s < 0.97*speed:
+			below = s
+		case s > 1.03*speed && above == 0:
+			above = s
+		}
+	}
+	return below, above
+}
+
+// Weigh appends to dst the description length of a burst under each reading in turn, in bits, up to a constant that all share: the bits
+// of its characters, what their rules were broken by, and where their edges stand. A parity that holds saves nothing, since what
+// repeats holds it every time.
+func (r *Rivals) Weigh(dst []float64, b *burst.Batch, s *burst.Span) []float64 {
+	for i := range r.All {
+		r.chars.Reset()
+		r.All[i].dec.Burst(&r.chars, b, s)
+		dst = append(dst, r.All[i].dec.bits(&r.chars, b.At[s.From:s.To], r.floor))
+	}
+	return dst
+}
+
+// Of edges within characters so many are displaced by chance, evenly over the unit interval, and the others normally about their places.
+const (
+	strayEdges = 0.02
+	edgeSpread = 0.05
+)
+
+// bits is the description length of a burst read as these characters.
+func (d *Decoder) bits(c *Chars, at []capture.Tick, floor float64) float64 {
+	anywhere := math.Log2(d.bit / floor) // of an edge within a unit interval
+	sum := costGlitch * float64(len(c.Glitches))
+	i, left := 0, len(at)-2*len(c.Glitches)
+	for n := range c.Chars {
+		x := &c.Chars[n]
+		left -= 1 + int(x.Edges)
+		sum += float64(d.line.Format.Bits())
+		if x.Fault&(FaultStop|FaultBreak) != 0 {
+			sum += costBroken
+		}
+		if x.Fault&FaultParity != 0 {
+			sum += costBroken
+		}
+		if n > 0 {
+			sum += d.rest(x.At-c.Chars[n-1].End, anywhere)
+		}
+		for i < len(at) && at[i] < x.At {
+			i++
+		}
+		sum += float64(x.Edges) * anywhere
+		if x.Fault&FaultGlitch != 0 || i+int(x.Edges) >= len(at) {
+			continue // where its edges stand is not worth the search
+		}
+		for _, t := range at[i+1 : i+1+int(x.Edges)] {
+			e := float64(t-x.At) * d.inv
+			sum += place(e - math.Floor(e+0.5))
+		}
+	}
+	return sum + float64(max(left, 0))*(costBroken+anywhere) // changes that no character explains
+}
+
+// rest is what a start edge costs that comes so long after the character before.
+func (d *Decoder) rest(idle capture.Tick, anywhere float64) float64 {
+	if x := float64(idle) * d.inv; math.Abs(x) <= 0.3 {
+		return place(x) + anywhere
+	}
+	return costPause
+}
+
+// place is what a displacement costs against one that may be anywhere in the unit interval, in bits.
+func place(x float64) float64 {
+	normal := math.Exp(-x*x/(2*edgeSpread*edgeSpread)) / (edgeSpread * math.Sqrt(2*math.Pi))
+	return -math.Log2((1-strayEdges)*normal + strayEdges)
+}

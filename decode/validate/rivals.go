@@ -1,0 +1,80 @@
+package validate
+
+import (
+	"math"
+
+	"linewitness/capture"
+	"linewitness/decode/statistic"
+	"linewitness/decode/uart"
+)
+
+const (
+	weighedAll  = 16  // bursts that are all read in every other way; after them
+	weighedEach = 256 // one of so many is
+)
+
+// weighing sums what bursts cost under the link's reading and its rivals.
+type weighing struct {
+	bursts, weighed int64
+	bits            [16]float64 // by reading, the link's own first
+	squares         [16]float64 // of what each costs less in a burst
+}
+
+// due counts a burst and tells whether it is one to weigh.
+func (w *weighing) due() bool {
+	w.bursts++
+	return w.bursts <= weighedAll || w.bursts%weighedEach == 0
+}
+
+// Weighs counts a burst and tells whether Weighed wants its description lengths.
+func (f *Fold) Weighs() bool { return f.weighing.due() }
+
+// Weighed takes the description lengths of a burst, as of uart.Rivals.
+func (f *Fold) Weighed(bits []float64) {
+	f.weighing.weighed++
+	for i, b := range bits {
+		f.weighing.bits[i] += b
+		f.weighing.squares[i] += (bits[0] - b) * (bits[0] - b)
+	}
+}
+
+// rivalFacts list by how many bits the best reading at another speed, in another format and with mark and space exchanged explains the
+// line better than the link, in the bursts that were weighed: less than 0 where the link is best. Normal interval from the scatter
+// between bursts. P is what a reading chosen among m before gains by chance at most,
+// m 2^-bits (A. A. Markov's inequality, as every description length is that of a law). Vector: characters of a known line.
+func (f *Fold) rivalFacts(dst []Fact) []Fact {
+	w, all := &f.weighing, uart.NewRivals(lineAt(f), f.clock).All
+	for kind, id := range [uart.RivalKinds]string{"structure.speed-gain", "structure.format-gain", "structure.polarity-gain"} {
+		x := newFact(id, capture.Line, "bits")
+		best, at, m := math.Inf(-1), 0, 0.
+		for i := range all {
+			if i > 0 && all[i].Kind == uart.RivalKind(kind) {
+				if m++; w.bits[0]-w.bits[i] > best {
+					best, at = w.bits[0]-w.bits[i], i
+				}
+			}
+		}
+		switch x.N = w.weighed; {
+		case m == 0:
+			x.Unmeasured = "this line has no such other reading"
+		case w.weighed == 0:
+			x.Unmeasured = "no talk was seen"
+		default:
+			x.Value = best
+			if n := float64(w.weighed); n > 1 {
+				half := 1.96 * math.Sqrt(max(0, w.squares[at]-best*best/n)*n/(n-1))
+				x.Low, x.High = best-half, best+half
+			}
+			x.P = statistic.LookElsewhere(min(1, math.Exp2(-best)), m)
+		}
+		dst = append(dst, x)
+	}
+	return dst
+}
+
+// lineAt is the link's line at the speed that it is read at.
+func lineAt(f *Fold) uart.Line {
+	l := f.p.Line
+	l.Speed = f.p.Speed()
+	return l
+}
