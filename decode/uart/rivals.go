@@ -120,7 +120,7 @@ func (d *Decoder) bits(c *Chars, at []capture.Tick, floor float64) float64 {
 		}
 		for _, t := range at[i+1 : i+1+int(x.Edges)] {
 			e := float64(t-x.At) * d.inv
-			sum += place(e - math.Floor(e+0.5))
+			sum += place(e - float64(int(e+0.5)))
 		}
 	}
 	return sum + float64(max(left, 0))*(costBroken+anywhere) // changes that no character explains
@@ -135,7 +135,16 @@ func (d *Decoder) rest(idle capture.Tick, anywhere float64) float64 {
 }
 
 // place is what a displacement costs against one that may be anywhere in the unit interval, in bits.
-func place(x float64) float64 {
-	normal := math.Exp(-x*x/(2*edgeSpread*edgeSpread)) / (edgeSpread * math.Sqrt(2*math.Pi))
-	return -math.Log2((1-strayEdges)*normal + strayEdges)
-}
+func place(x float64) float64 { return places[min(int(math.Abs(x)*placesAUnit+0.5), len(places)-1)] }
+
+const placesAUnit = 256
+
+// places holds the costs of displacements up to half a unit interval.
+var places = func() (bits [placesAUnit/2 + 1]float64) {
+	for i := range bits {
+		x := float64(i) / placesAUnit
+		normal := math.Exp(-x*x/(2*edgeSpread*edgeSpread)) / (edgeSpread * math.Sqrt(2*math.Pi))
+		bits[i] = -math.Log2((1-strayEdges)*normal + strayEdges)
+	}
+	return bits
+}()

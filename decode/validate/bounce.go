@@ -47,12 +47,16 @@ func (b *bounce) add(at []capture.Tick, to []capture.Level, fresh bool) {
 	if fresh {
 		b.known, b.after, b.pulse = false, false, -1<<62
 	}
+	to = to[:len(at)]
 	for i, t := range at {
 		space := to[i] != b.mark
 		if b.known && space == b.space {
 			continue
 		}
-		if b.known {
+		// Most are bits: longer than a short pulse, shorter than a loss, and nothing to wait for.
+		if w := t - b.at; b.known && !b.after && w >= b.short && w < b.long {
+			b.seen += w
+		} else if b.known {
 			b.turn(t)
 		}
 		b.known, b.space, b.at = true, space, t

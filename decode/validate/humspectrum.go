@@ -11,10 +11,10 @@ import (
 // by itself, and the powers of all stretches are added up frequency by frequency (M. S. Bartlett, 1948).
 const (
 	humSeconds = 8.0   // of a stretch
-	humAll     = 8     // stretches that are all searched; after them
-	humEach    = 4     // one of so many is
+	humAll     = 4     // stretches that are all searched; after them
+	humEach    = 6     // one of so many is
 	humStep    = 0.125 // Hz, 1/humSeconds: powers of neighbours are nearly independent
-	humEvents  = 16    // characters of a stretch that are looked at, evenly spread
+	humEvents  = 12    // characters of a stretch that are looked at, evenly spread
 	humFewest  = 12    // a stretch of fewer says nothing
 	humKept    = 192   // characters of a stretch that are kept
 	humPlaces  = 32    // places in a frame with a mean of their own
@@ -96,6 +96,9 @@ func (h *humSpectrum) largest() (best *humPower, hz, p float64, ok bool) {
 			continue
 		}
 		tried++
+		if best != nil && o.n == best.n && o.power <= best.power {
+			continue
+		}
 		if q := statistic.ChiSquaredTail(2*o.power, 2*o.n); q < single {
 			best, single, at = o, q, i
 		}

@@ -47,7 +47,7 @@ type contrast struct{ num, den float64 }
 type runSums struct{ n, z, k, d, zk, zd float64 }
 
 // mostWalked is how many characters of a frame are gone through; of longer ones they are evenly spread.
-const mostWalked = 4
+const mostWalked = 3
 
 // Measure goes on to a frame and adds to q what edges say of it. Fits are those of its characters.
 func (w *EdgeWalk) Measure(f *link.Frame, fits []uart.CharFit, q *Quality) {
@@ -58,14 +58,19 @@ func (w *EdgeWalk) Measure(f *link.Frame, fits []uart.CharFit, q *Quality) {
 	}
 	var fit uart.Fit
 	var sums [2]runSums // zk and zd about the means of each character
-	each := (len(f.Chars) + mostWalked - 1) / mostWalked
-	for i := int(uint64(f.At) % uint64(max(each, 1))); i < len(f.Chars); i += each {
+	each := max(1, (len(f.Chars)+mostWalked-1)/mostWalked)
+	next := int(uint32(f.At)>>3) % each
+	for i := range f.Chars {
 		c := &f.Chars[i]
-		if c.Fault&edgeFaults != 0 || !w.seek(c) {
+		if i != next {
+			w.i += 1 + int(c.Edges) // or more, where pulses were passed over
 			continue
 		}
-		fit.AddChar(fits[i])
-		w.character(e, c, slope, &sums)
+		next += each
+		if c.Fault&edgeFaults == 0 && w.seek(c) {
+			fit.AddChar(fits[i])
+			w.character(e, c, slope, &sums)
+		}
 	}
 	if fit.Sxx <= 0 || fit.DoF < 2 {
 		return
@@ -94,35 +99,39 @@ func (w *EdgeWalk) seek(c *uart.Character) bool {
 	return w.i+int(c.Edges) < len(w.at) && w.at[w.i] == c.At
 }
 
+// ofOneBit is 1 for a run of one bit.
+var ofOneBit = [16]float64{1: 1}
+
 // character goes through a character's edges: in turn they end a space and a mark. It adds the sums of each kind.
 func (w *EdgeWalk) character(e *FrameEdges, c *uart.Character, slope float64, all *[2]runSums) {
 	at := w.at[w.i+1 : w.i+1+int(c.Edges)]
 	e.N += len(at)
 	w.i += 1 + len(at)
 	var of [2]runSums
-	s, other := &of[1], &of[0]
-	s.n = 1 // the start edge ends a mark of more than a bit: k, z and d are 0
-	late, early, sync, last := e.Late, e.Early, e.Sync, 0.
-	for _, t := range at {
-		s, other = other, s
-		x := float64(t-c.At) * w.inv
-		k := float64(int(x + 0.5))
+	of[1].n = 1 // the start edge ends a mark of more than a bit: k, z and d are 0
+	late, early, sync, last := e.Late, e.Early, e.Sync, 0
+	inv, nominal, start := w.inv, w.nominal, c.At
+	for i, t := range at {
+		x := float64(t-start) * inv
+		bit := int(x + 0.5)
+		k := float64(bit)
 		d := x - k
-		if gross := x*w.nominal - k; gross > late {
+		if gross := x*nominal - k; gross > late {
 			late, e.LateAt = gross, t
 		} else if gross < early {
 			early, e.EarlyAt = gross, t
 		}
-		sync = max(sync, math.Abs(d-slope*k))
+		if own := math.Abs(d - slope*k); own > sync {
+			sync = own
+		}
+		s, z := &of[i&1], ofOneBit[(bit-last)&15]
 		s.n++
 		s.k += k
 		s.d += d
-		if k-last == 1 {
-			s.z++
-			s.zk += k
-			s.zd += d
-		}
-		last = k
+		s.z += z
+		s.zk += z * k
+		s.zd += z * d
+		last = bit
 	}
 	e.Late, e.Early, e.Sync = late, early, sync
 	for g := range of {

@@ -9,7 +9,7 @@ import (
 )
 
 const (
-	weighedAll  = 16  // bursts that are all read in every other way; after them
+	weighedAll  = 12  // bursts that are all read in every other way; after them
 	weighedEach = 256 // one of so many is
 )
 
