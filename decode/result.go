@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"linewitness/capture"
 	"linewitness/decode/check"
@@ -35,6 +36,7 @@ func (e *Examiner) Finding() *Finding {
 		f.Volts = e.seen.facts(e.profile, e.info.Clock.Seconds(e.rec.To-e.rec.From-e.rec.Lost))
 		in.Volts, in.Second = f.Volts, e.info.Clock.PerSecond()
 		f.allowForSampling()
+		f.allowForHalfWaves()
 	}
 	e.inferTap(f)
 	for _, s := range f.Senders {
@@ -123,6 +125,16 @@ func (e *Examiner) inferTap(f *Finding) {
 	f.Recording.Tap = capture.BoardPin
 	if len(f.Senders) == 2 {
 		f.Recording.Tap = capture.Pair
+	}
+}
+
+// allowForHalfWaves claims no other reading of a line that is dark for half of the time.
+func (f *Finding) allowForHalfWaves() {
+	for i := range f.Facts {
+		if x := &f.Facts[i]; f.Volts.HalfWave && strings.HasSuffix(x.ID, "-gain") {
+			x.Value, x.Low, x.High, x.P = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+			x.Unmeasured = "the supply is dark for half of the time, so that levels are not talk alone"
+		}
 	}
 }
 

@@ -76,13 +76,13 @@ func neighbours(speed float64) (below, above float64) {
 }
 
 // Weigh appends to dst the description length of a burst under each reading in turn, in bits, up to a constant that all share: the bits
-// of its characters, what their rules were broken by, and where their edges stand. A parity that holds saves nothing, since what
-// repeats holds it every time.
+// of its characters, what their rules were broken by, and where their edges stand. A rival's parity saves nothing, since what repeats
+// holds it every time.
 func (r *Rivals) Weigh(dst []float64, b *burst.Batch, s *burst.Span) []float64 {
 	for i := range r.All {
 		r.chars.Reset()
 		r.All[i].dec.Burst(&r.chars, b, s)
-		dst = append(dst, r.All[i].dec.bits(&r.chars, b.At[s.From:s.To], r.floor))
+		dst = append(dst, r.All[i].dec.bits(&r.chars, b.At[s.From:s.To], r.floor, i == 0))
 	}
 	return dst
 }
@@ -94,14 +94,18 @@ const (
 )
 
 // bits is the description length of a burst read as these characters.
-func (d *Decoder) bits(c *Chars, at []capture.Tick, floor float64) float64 {
+func (d *Decoder) bits(c *Chars, at []capture.Tick, floor float64, own bool) float64 {
 	anywhere := math.Log2(d.bit / floor) // of an edge within a unit interval
 	sum := costGlitch * float64(len(c.Glitches))
+	each := float64(d.line.Format.Bits())
+	if own && d.line.Format.Parity != ParityNone {
+		each--
+	}
 	i, left := 0, len(at)-2*len(c.Glitches)
 	for n := range c.Chars {
 		x := &c.Chars[n]
 		left -= 1 + int(x.Edges)
-		sum += float64(d.line.Format.Bits())
+		sum += each
 		if x.Fault&(FaultStop|FaultBreak) != 0 {
 			sum += costBroken
 		}

@@ -69,8 +69,8 @@ func (b *blocks) slope(floor float64) (value, stderr float64, df int, n int64) {
 	return value, math.Hypot(stderr, floor), df, n
 }
 
-// tell puts the slope times a scale into a fact, with Student's interval and two-sided p.
-func (b *blocks) tell(x *Fact, scale, floor float64, why string) {
+// tell puts the slope times a scale into a fact, with Student's interval and the p of a slope within a margin of 0.
+func (b *blocks) tell(x *Fact, scale, floor, margin float64, why string) {
 	value, stderr, df, n := b.slope(floor)
 	if x.N = n; df == 0 {
 		x.Unmeasured = why
@@ -79,7 +79,7 @@ func (b *blocks) tell(x *Fact, scale, floor float64, why string) {
 	half := statistic.StudentQuantile(0.975, float64(df)) * stderr
 	x.Value, x.Low, x.High = scale*value, scale*(value-half), scale*(value+half)
 	x.P = 1
-	if stderr > 0 {
-		x.P = min(1, 2*statistic.StudentTail(math.Abs(value)/stderr, float64(df)))
+	if over := math.Abs(value) - margin; over > 0 && stderr > 0 {
+		x.P = min(1, statistic.StudentTail(over/stderr, float64(df))+statistic.StudentTail((over+2*margin)/stderr, float64(df)))
 	}
 }

@@ -18,6 +18,7 @@ const (
 type bounce struct {
 	clock             capture.Clock
 	mark              capture.Level
+	either            bool // mark may be either level
 	long, short, near capture.Tick
 
 	known, space bool
@@ -38,7 +39,7 @@ func newBounce(p *link.Profile, c capture.Clock) bounce {
 	if p.Framing.Break {
 		chars = lossOfBreaks
 	}
-	return bounce{clock: c, mark: p.Line.Mark(), near: c.Ticks(bounceNear), short: capture.Tick(bouncePulse * bit),
+	return bounce{clock: c, either: p.Either, mark: p.Line.Mark(), near: c.Ticks(bounceNear), short: capture.Tick(bouncePulse * bit),
 		long: capture.Tick(chars * p.Line.Format.Length() * bit), pulse: -1 << 62}
 }
 
@@ -119,6 +120,11 @@ func (b *bounce) facts(dst []Fact) []Fact {
 			x.P = statistic.BinomialTest(int(b.of[i].N), int(b.losses.N), p, statistic.Greater)
 		}
 		dst = append(dst, x)
+	}
+	for i := len(dst) - 4; b.either && i < len(dst); i++ {
+		x := newFact(dst[i].ID, capture.Line, dst[i].Unit)
+		x.Unmeasured = "the conductors of this pair may be exchanged: which level is mark is not known"
+		dst[i] = x
 	}
 	return dst
 }

@@ -9,7 +9,7 @@ import (
 
 // fact is by how much the bias of characters follows the mains, as peak in per cent of the unit interval. Where volts show the phase
 // of the mains it is a circular-linear regression (K. V. Mardia, 1976) with its F test; where only levels are known, the largest
-// power of a scan over frequencies, its p by Z. Sidak (1967) over all of them; halfway between two of these the peak is given a third
+// power of a scan over frequencies (P of both for what goes beyond soundShift), its p by Z. Sidak (1967) over all of them; halfway between two of these the peak is given a third
 // too small. Vector: hum of known size.
 func (h *humScan) fact(id string, side capture.Side) Fact {
 	x := newFact(id, side, "%")
@@ -34,7 +34,9 @@ func (h *humSums) tell(x *Fact, free float64) {
 	a := math.Sqrt(f.square)
 	half := 1.96 * math.Sqrt((h.uu-f.explained)/free*f.trace/2)
 	x.Value, x.Low, x.High = 100*a, 100*max(0, a-half), 100*(a+half)
-	x.P = math.Pow(max(0, 1-f.explained/h.uu), free/2)
+	// Beyond the margin: what F leaves of the sum of squares if the amplitude is less by it.
+	over := f.explained * within(a, soundShift)
+	x.P = math.Pow(1+over/(h.uu-f.explained), -free/2)
 }
 
 // tell puts the largest power of the scan into a fact. Interval by Student from the scatter between stretches.

@@ -79,7 +79,7 @@ func (h *humScan) close() {
 	}
 	h.used += int64(k)
 	centre(h.u[:k])
-	h.scan(h.clock, h.from, h.at[:k], h.u[:k])
+	h.scan(h.clock, h.from, h.at[:k], h.u[:k], soundShift)
 }
 
 // follow takes a stretch in which the phase of the mains is known throughout.

@@ -39,25 +39,25 @@ type humSpectrum struct{ of [humBins]humPower }
 // humPower sums what the stretches say of one frequency.
 type humPower struct {
 	n     float64 // stretches
-	power float64 // exponential of mean 1 a stretch where nothing follows the mains
+	power float64 // no more than exponential of mean 1 a stretch where nothing follows the mains
 	a, aa float64 // squared amplitude less what chance makes of it, and its square
 }
 
-// scan takes the centred values u at instants of a stretch that begins at from.
-func (h *humSpectrum) scan(clock capture.Clock, from capture.Tick, at []capture.Tick, u []float64) {
+// scan takes the centred values u at instants of a stretch that begins at from; amplitudes up to the margin are nothing.
+func (h *humSpectrum) scan(clock capture.Clock, from capture.Tick, at []capture.Tick, u []float64, margin float64) {
 	var t [humMost]float64
 	for i := range at {
 		t[i] = 2 * math.Pi * clock.Seconds(at[i]-from)
 	}
 	bin := 0
 	for _, b := range humBands {
-		search(h.of[bin:bin+b.n], t[:len(at)], u, b.lowest)
+		search(h.of[bin:bin+b.n], t[:len(at)], u, b.lowest, margin)
 		bin += b.n
 	}
 }
 
 // search adds the powers at frequencies from lowest on; t is 2 pi times the instants.
-func search(of []humPower, t, u []float64, lowest float64) {
+func search(of []humPower, t, u []float64, lowest, margin float64) {
 	var c, s, dc, ds [humMost]float64
 	for i := range t {
 		s[i], c[i] = math.Sincos(lowest * t[i])
@@ -70,21 +70,30 @@ func search(of []humPower, t, u []float64, lowest float64) {
 			c[i], s[i] = c[i]*dc[i]-s[i]*ds[i], c[i]*ds[i]+s[i]*dc[i]
 		}
 		sum.centre()
-		of[b].add(&sum)
+		of[b].add(&sum, margin)
 	}
 }
 
 // add takes what a stretch says of the frequency. Its power is Hotelling's statistic of the two sums under all orders of the
 // values, half of it: mean 1, and with less of a tail than an exponential variable.
-func (p *humPower) add(s *humSums) {
+func (p *humPower) add(s *humSums, margin float64) {
 	f := s.fit()
 	if !f.ok || s.uu == 0 {
 		return
 	}
 	p.n++
-	p.power += f.explained / s.uu * (s.n - 1) / 2
+	p.power += f.explained / s.uu * (s.n - 1) / 2 * within(math.Sqrt(f.square), margin)
 	a := f.square - s.uu/(s.n-1)*f.trace
 	p.a, p.aa = p.a+a, p.aa+a*a
+}
+
+// within is the part of a power that is left when its amplitude is less by a margin.
+func within(amplitude, margin float64) float64 {
+	if amplitude <= margin {
+		return 0
+	}
+	left := 1 - margin/amplitude
+	return left * left
 }
 
 // largest is the frequency of most power, and the chance of as much at any of those scanned (Z. Sidak, 1967); false where there is none.

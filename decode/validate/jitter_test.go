@@ -71,7 +71,7 @@ func random(r *rand.Rand, _ edge) float64 { return sigma * r.NormFloat64() }
 // average over.
 func TestJitterKindsComeBack(t *testing.T) {
 	t.Parallel()
-	const trend = 0.05 / 1000 // a second
+	const trend = 0.1 / 1000 // a second
 	hum := func(hz, a float64, e edge) float64 {
 		if e.mark {
 			a = -a
@@ -95,16 +95,16 @@ func TestJitterKindsComeBack(t *testing.T) {
 		}, "time.random", 2, 0.06, 0},
 		{"after one bit of space", func(r *rand.Rand, e edge) float64 {
 			if e.run == 1 && e.mark {
-				return random(r, e) - 0.03
+				return random(r, e) - 0.06
 			}
 			return random(r, e)
-		}, "time.pattern-after-spaces", -3, 0.2, 1e-9},
+		}, "time.pattern-after-spaces", -6, 0.2, 1e-9},
 		{"after one bit of mark", func(r *rand.Rand, e edge) float64 {
 			if e.run == 1 && !e.mark {
-				return random(r, e) + 0.03
+				return random(r, e) + 0.06
 			}
 			return random(r, e)
-		}, "time.pattern-after-marks", 3, 0.2, 1e-9},
+		}, "time.pattern-after-marks", 6, 0.2, 1e-9},
 		{"marks longer and longer", func(r *rand.Rand, e edge) float64 {
 			if e.mark {
 				return random(r, e) - trend*e.at
@@ -112,11 +112,11 @@ func TestJitterKindsComeBack(t *testing.T) {
 			return random(r, e)
 		}, "time.bias-trend", 100 * trend * 3600, 1, 1e-9},
 		{"hum of a frequency nobody knows", func(r *rand.Rand, e edge) float64 {
-			return random(r, e) + hum(49.7, 0.03, e)
-		}, "time.mains-locked", 4.3, 1, 1e-6}, // 0.05 Hz beside one that is scanned, for 8 s: less by sinc(0.4)
+			return random(r, e) + hum(49.7, 0.15, e)
+		}, "time.mains-locked", 21.5, 5, 1e-4}, // 0.05 Hz beside one that is scanned, for 8 s: less by sinc(0.4)
 		{"hum of 60 Hz", func(r *rand.Rand, e edge) float64 {
-			return random(r, e) + hum(60, 0.03, e)
-		}, "time.mains-locked", 5.7, 0.6, 1e-6},
+			return random(r, e) + hum(60, 0.08, e)
+		}, "time.mains-locked", 14.5, 1.2, 1e-6},
 	} {
 		x := factOf(t, moved(t, 3, 2000, c.move).FactList(), c.id, capture.SideUnknown)
 		if !x.Measured() || math.Abs(x.Value-c.value) > c.slack || !(x.Low <= x.Value && x.Value <= x.High) {

@@ -110,7 +110,7 @@ func (m *mainsBad) close() {
 		at[k+i], u[k+i] = m.badAt[i], 1
 	}
 	centre(u[:k+bad])
-	m.spectrum.scan(m.clock, m.from, at[:k+bad], u[:k+bad])
+	m.spectrum.scan(m.clock, m.from, at[:k+bad], u[:k+bad], 0)
 	m.scanned += int64(bad)
 }
 

@@ -40,8 +40,9 @@ func (f *Fold) Weighed(bits []float64) {
 
 // rivalFacts list by how many bits the best reading at another speed, in another format and with mark and space exchanged explains the
 // line better than the link, in the bursts that were weighed: less than 0 where the link is best. Normal interval from the scatter
-// between bursts. P is what a reading chosen among m before gains by chance at most,
-// m 2^-bits (A. A. Markov's inequality, as every description length is that of a law). Vector: characters of a known line.
+// between bursts. P is what the best of m readings gains by chance at most: m 2^-bits (A. A. Markov's inequality, as a description length
+// is that of a law), or Student's one-sided p over the bursts where that is larger, as single bursts may be damaged. Vector: characters
+// of a known line.
 func (f *Fold) rivalFacts(dst []Fact) []Fact {
 	w, all := &f.weighing, uart.NewRivals(lineAt(f), f.clock).All
 	for kind, id := range [uart.RivalKinds]string{"structure.speed-gain", "structure.format-gain", "structure.polarity-gain"} {
@@ -54,22 +55,45 @@ func (f *Fold) rivalFacts(dst []Fact) []Fact {
 				}
 			}
 		}
-		switch x.N = w.weighed; {
-		case m == 0:
-			x.Unmeasured = "this line has no such other reading"
-		case w.weighed == 0:
-			x.Unmeasured = "no talk was seen"
-		default:
-			x.Value = best
-			if n := float64(w.weighed); n > 1 {
-				half := 1.96 * math.Sqrt(max(0, w.squares[at]-best*best/n)*n/(n-1))
-				x.Low, x.High = best-half, best+half
-			}
-			x.P = statistic.LookElsewhere(min(1, math.Exp2(-best)), m)
+		x.N = w.weighed
+		if x.Unmeasured = f.unweighed(m > 0); x.Measured() {
+			w.tell(&x, at, m)
 		}
 		dst = append(dst, x)
 	}
 	return dst
+}
+
+// fewestWeighed is how many bursts tell at least.
+const fewestWeighed = 4
+
+// unweighed says why readings cannot be compared.
+func (f *Fold) unweighed(rivals bool) string {
+	switch {
+	case !rivals:
+		return "this line has no such other reading"
+	case f.p.Supply.HalfWave:
+		return "the supply is dark for half of the time, so that levels are not talk alone"
+	case f.p.Either:
+		return "this line is read in either polarity, burst by burst"
+	case f.weighing.weighed < fewestWeighed:
+		return "too little talk was seen"
+	}
+	return ""
+}
+
+// tell puts the gain of a reading, the best of m, into a fact.
+func (w *weighing) tell(x *Fact, at int, m float64) {
+	n, gain := float64(w.weighed), w.bits[0]-w.bits[at]
+	spread := math.Sqrt(max(0, w.squares[at]-gain*gain/n) * n / (n - 1)) // standard deviation of the sum
+	x.Value, x.Low, x.High, x.P = gain, gain-1.96*spread, gain+1.96*spread, 1
+	if gain > 0 {
+		p := math.Exp2(-gain)
+		if spread > 0 {
+			p = max(p, statistic.StudentTail(gain/spread, n-1))
+		}
+		x.P = statistic.LookElsewhere(p, m)
+	}
 }
 
 // lineAt is the link's line at the speed that it is read at.
