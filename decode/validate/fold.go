@@ -57,6 +57,7 @@ type Fold struct {
 	flips     [2]flips
 	bounce    bounce
 	weighing  weighing
+	rivals    []uart.Rival
 	mains     [2]mainsBad
 }
 
@@ -77,6 +78,7 @@ func NewFold(p *link.Profile, c capture.Clock) *Fold {
 	f.flips = [2]flips{{p: p}, {p: p}}
 	f.mains = [2]mainsBad{newMainsBad(c), newMainsBad(c)}
 	f.bounce = newBounce(p, c)
+	f.rivals = rivalsOf(p, c)
 	return f
 }
 

@@ -30,7 +30,7 @@ type extreme struct {
 const (
 	trendSeconds = 1   // width of the first bins of the trend
 	trendScale   = 1e6 // bias is summed in millionths of the unit interval
-	fewestDoF    = 8   // of a frame whose scatter counts
+	fewestDoF    = 4   // of a frame whose scatter counts
 )
 
 func newJitter(p *link.Profile, c capture.Clock) jitter {

@@ -59,7 +59,7 @@ func (j *jitter) worst(id string, side capture.Side, e extreme) Fact {
 }
 
 // mostTrendBins bounds the stretches of time that a trend is tested over: the exact law of more costs much and tells no more.
-const mostTrendBins = 20
+const mostTrendBins = 16
 
 // biasTrend is how the bias moves, in per cent of the unit interval an hour: P. K. Sen's slope (1968) over stretches of time, its
 // interval, and the exact two-sided p of H. B. Mann (1945) and M. G. Kendall for what it moves beyond soundShift. Vectors:
@@ -90,7 +90,7 @@ func beyondTrend(at, mean []float64, t *statistic.Trend) float64 {
 	return statistic.MannKendallAt(at, rest, 0.95).P
 }
 
-// stretches are means of the bias over at most 20 stretches of time that follow each other.
+// stretches are means of the bias over at most 16 stretches of time that follow each other.
 func (j *jitter) stretches() (at, mean []float64) {
 	t, v, n := j.trend.Means()
 	each := (len(t) + mostTrendBins - 1) / mostTrendBins

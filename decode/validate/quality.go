@@ -24,13 +24,12 @@ type Quality struct {
 // Measure reads the quality of a frame from its characters and their fits.
 func Measure(f *link.Frame, fits []uart.CharFit) (q Quality) {
 	var late, early float32
+	var faults uart.Fault
 	n := 0
 	for i := range f.Chars {
 		c, g := &f.Chars[i], &fits[i]
 		late, early = max(late, c.Late), min(early, c.Early)
-		if c.Fault&^uart.FaultCut != 0 || c.Margin() < dirtyMargin {
-			q.Dirty = true
-		}
+		faults |= c.Fault
 		if c.Fault&(edgeFaults) != 0 {
 			continue // its edges may belong to anything
 		}
@@ -42,6 +41,7 @@ func Measure(f *link.Frame, fits []uart.CharFit) (q Quality) {
 		}
 	}
 	q.Iso = float64(late - early)
+	q.Dirty = faults&^uart.FaultCut != 0 || late > 0.5-dirtyMargin || early < dirtyMargin-0.5
 	if n == 0 {
 		q.Bias = math.NaN()
 		return q

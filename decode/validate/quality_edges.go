@@ -30,10 +30,10 @@ func (w *EdgeWalk) Batch(at []capture.Tick) { w.at, w.i = at, 0 }
 
 // FrameEdges is what the edges of one frame's characters say, in unit intervals, late positive, from each character's start edge.
 type FrameEdges struct {
-	N           int     // edges; 0: nothing was measured
-	Late, Early float64 // latest and earliest against the nominal rate (gross)
-	Sync        float64 // largest displacement, either way, against the frame's own mean rate
-	LateAt      capture.Tick
+	N           int          // edges; 0: nothing was measured
+	Late, Early float64      // latest and earliest against the nominal rate (gross)
+	Sync        float64      // largest displacement, either way, against the frame's own mean rate
+	LateAt      capture.Tick // of that edge's character
 	EarlyAt     capture.Tick
 	After       [2]contrast // edges that end a space, edges that end a mark: after one bit against after more
 	Free        float64     // variance of an edge without clock, bias and After
@@ -47,7 +47,7 @@ type contrast struct{ num, den float64 }
 type runSums struct{ n, z, k, d, zk, zd float64 }
 
 // mostWalked is how many characters of a frame are gone through; of longer ones they are evenly spread.
-const mostWalked = 3
+const mostWalked = 2
 
 // Measure goes on to a frame and adds to q what edges say of it. Fits are those of its characters.
 func (w *EdgeWalk) Measure(f *link.Frame, fits []uart.CharFit, q *Quality) {
@@ -116,14 +116,8 @@ func (w *EdgeWalk) character(e *FrameEdges, c *uart.Character, slope float64, al
 		bit := int(x + 0.5)
 		k := float64(bit)
 		d := x - k
-		if gross := x*nominal - k; gross > late {
-			late, e.LateAt = gross, t
-		} else if gross < early {
-			early, e.EarlyAt = gross, t
-		}
-		if own := math.Abs(d - slope*k); own > sync {
-			sync = own
-		}
+		gross := x*nominal - k
+		late, early, sync = max(late, gross), min(early, gross), max(sync, math.Abs(d-slope*k))
 		s, z := &of[i&1], ofOneBit[(bit-last)&15]
 		s.n++
 		s.k += k
@@ -133,7 +127,13 @@ func (w *EdgeWalk) character(e *FrameEdges, c *uart.Character, slope float64, al
 		s.zd += z * d
 		last = bit
 	}
-	e.Late, e.Early, e.Sync = late, early, sync
+	if late > e.Late {
+		e.Late, e.LateAt = late, start
+	}
+	if early < e.Early {
+		e.Early, e.EarlyAt = early, start
+	}
+	e.Sync = sync
 	for g := range of {
 		if s := &of[g]; s.z > 0 {
 			r := s.z / s.n

@@ -4,12 +4,13 @@ import (
 	"math"
 
 	"linewitness/capture"
+	"linewitness/decode/link"
 	"linewitness/decode/statistic"
 	"linewitness/decode/uart"
 )
 
 const (
-	weighedAll  = 12  // bursts that are all read in every other way; after them
+	weighedAll  = 8   // bursts that are all read in every other way; after them
 	weighedEach = 256 // one of so many is
 )
 
@@ -44,7 +45,7 @@ func (f *Fold) Weighed(bits []float64) {
 // is that of a law), or Student's one-sided p over the bursts where that is larger, as single bursts may be damaged. Vector: characters
 // of a known line.
 func (f *Fold) rivalFacts(dst []Fact) []Fact {
-	w, all := &f.weighing, uart.NewRivals(lineAt(f), f.clock).All
+	w, all := &f.weighing, f.rivals
 	for kind, id := range [uart.RivalKinds]string{"structure.speed-gain", "structure.format-gain", "structure.polarity-gain"} {
 		x := newFact(id, capture.Line, "bits")
 		best, at, m := math.Inf(-1), 0, 0.
@@ -96,9 +97,9 @@ func (w *weighing) tell(x *Fact, at int, m float64) {
 	}
 }
 
-// lineAt is the link's line at the speed that it is read at.
-func lineAt(f *Fold) uart.Line {
-	l := f.p.Line
-	l.Speed = f.p.Speed()
-	return l
+// rivalsOf are the readings that are weighed of a link, its own first.
+func rivalsOf(p *link.Profile, c capture.Clock) []uart.Rival {
+	l := p.Line
+	l.Speed = p.Speed()
+	return uart.NewRivals(l, c).All
 }
