@@ -30,12 +30,18 @@ const (
 type Rivals struct {
 	All   []Rival // the link's own reading first
 	chars Chars
-	floor float64 // finest place of an edge that counts, ticks: the same for all
+	floor float64                    // finest place of an edge that counts, ticks: the same for all
+	place [placesAUnit/2 + 1]float64 // what displacements up to half a unit interval cost, bits
 }
 
 // NewRivals makes them for a line at its true speed.
 func NewRivals(l Line, c capture.Clock) *Rivals {
 	r := &Rivals{floor: max(1, 0.01*c.PerSecond()/l.Speed)}
+	for i := range r.place {
+		x := float64(i) / placesAUnit
+		normal := math.Exp(-x*x/(2*edgeSpread*edgeSpread)) / (edgeSpread * math.Sqrt(2*math.Pi))
+		r.place[i] = -math.Log2((1-strayEdges)*normal + strayEdges)
+	}
 	add := func(l Line, kind RivalKind) {
 		if c.PerSecond()/l.Speed >= 2 {
 			r.All = append(r.All, Rival{l, kind, NewDecoder(l, c)})
@@ -82,7 +88,7 @@ func (r *Rivals) Weigh(dst []float64, b *burst.Batch, s *burst.Span) []float64 {
 	for i := range r.All {
 		r.chars.Reset()
 		r.All[i].dec.Burst(&r.chars, b, s)
-		dst = append(dst, r.All[i].dec.bits(&r.chars, b.At[s.From:s.To], r.floor, i == 0))
+		dst = append(dst, r.bits(r.All[i].dec, b.At[s.From:s.To], i == 0))
 	}
 	return dst
 }
@@ -91,11 +97,14 @@ func (r *Rivals) Weigh(dst []float64, b *burst.Batch, s *burst.Span) []float64 {
 const (
 	strayEdges = 0.02
 	edgeSpread = 0.05
+
+	placesAUnit = 256 // displacements a unit interval whose costs are kept
 )
 
-// bits is the description length of a burst read as these characters.
-func (d *Decoder) bits(c *Chars, at []capture.Tick, floor float64, own bool) float64 {
-	anywhere := math.Log2(d.bit / floor) // of an edge within a unit interval
+// bits is the description length of a burst that a decoder read as r.chars.
+func (r *Rivals) bits(d *Decoder, at []capture.Tick, own bool) float64 {
+	c := &r.chars
+	anywhere := math.Log2(d.bit / r.floor) // of an edge within a unit interval
 	sum := costGlitch * float64(len(c.Glitches))
 	each := float64(d.line.Format.Bits())
 	if own && d.line.Format.Parity != ParityNone {
@@ -113,7 +122,7 @@ func (d *Decoder) bits(c *Chars, at []capture.Tick, floor float64, own bool) flo
 			sum += costBroken
 		}
 		if n > 0 {
-			sum += d.rest(x.At-c.Chars[n-1].End, anywhere)
+			sum += r.rest(d, x.At-c.Chars[n-1].End, anywhere)
 		}
 		for i < len(at) && at[i] < x.At {
 			i++
@@ -124,31 +133,21 @@ func (d *Decoder) bits(c *Chars, at []capture.Tick, floor float64, own bool) flo
 		}
 		for _, t := range at[i+1 : i+1+int(x.Edges)] {
 			e := float64(t-x.At) * d.inv
-			sum += place(e - float64(int(e+0.5)))
+			sum += r.displaced(e - float64(int(e+0.5)))
 		}
 	}
 	return sum + float64(max(left, 0))*(costBroken+anywhere) // changes that no character explains
 }
 
 // rest is what a start edge costs that comes so long after the character before.
-func (d *Decoder) rest(idle capture.Tick, anywhere float64) float64 {
+func (r *Rivals) rest(d *Decoder, idle capture.Tick, anywhere float64) float64 {
 	if x := float64(idle) * d.inv; math.Abs(x) <= 0.3 {
-		return place(x) + anywhere
+		return r.displaced(x) + anywhere
 	}
 	return costPause
 }
 
-// place is what a displacement costs against one that may be anywhere in the unit interval, in bits.
-func place(x float64) float64 { return places[min(int(math.Abs(x)*placesAUnit+0.5), len(places)-1)] }
-
-const placesAUnit = 256
-
-// places holds the costs of displacements up to half a unit interval.
-var places = func() (bits [placesAUnit/2 + 1]float64) {
-	for i := range bits {
-		x := float64(i) / placesAUnit
-		normal := math.Exp(-x*x/(2*edgeSpread*edgeSpread)) / (edgeSpread * math.Sqrt(2*math.Pi))
-		bits[i] = -math.Log2((1-strayEdges)*normal + strayEdges)
-	}
-	return bits
-}()
+// displaced is what a displacement costs against one that may be anywhere in the unit interval, in bits.
+func (r *Rivals) displaced(x float64) float64 {
+	return r.place[min(int(math.Abs(x)*placesAUnit+0.5), len(r.place)-1)]
+}

@@ -19,20 +19,20 @@ const (
 
 // flips counts in which direction bits of damaged frames were misread, one direction an episode, where only one tells what was sent.
 type flips struct {
-	p           *link.Profile
-	marks       [bitKinds]int64 // of good frames' bits, by their place in the character
-	chars       int64
-	good        [longestMended]uint16 // the last good frame
-	n           int                   // its length; 0: none
-	same        bool                  // it is the one before it once more
-	lost        Times                 // marks read as space
-	gained      int64                 // spaces read as mark
-	expected    float64               // sum of the shares of marks among the bits that were misread
-	looked      int64
-	sent        [longestMended]byte
-	lostAnyhow  bool // of the candidates so far
-	gainedAlike bool
-	place       int // a bit that was misread
+	p        *link.Profile
+	marks    [bitKinds]int64 // of good frames' bits, by their place in the character
+	chars    int64
+	good     [longestMended]uint16 // the last good frame
+	n        int                   // its length; 0: none
+	same     bool                  // it is the one before it once more
+	lost     Times                 // marks read as space
+	gained   int64                 // spaces read as mark
+	expected float64               // sum of the shares of marks among the bits that were misread
+	looked   int64
+	sent     [longestMended]byte
+	mayLose  bool // some way to mend it says that marks were read as space
+	mayGain  bool // or spaces as mark
+	place    int  // a bit that was misread
 }
 
 // whole takes a good frame: its bits are what was at risk, and it may be a reference.
@@ -88,15 +88,15 @@ func (f *flips) begun(r *link.Frame, dirty bool) {
 			wrong, where = wrong+1, i
 		}
 	}
-	f.lostAnyhow, f.gainedAlike = false, false
+	f.mayLose, f.mayGain = false, false
 	if !f.byReference(r, wrong, where) {
 		f.bySum(r, wrong, where)
 	}
-	if f.lostAnyhow == f.gainedAlike {
+	if f.mayLose == f.mayGain {
 		return // nothing fits, or either direction does
 	}
 	f.expected += f.share(f.place)
-	if f.lostAnyhow {
+	if f.mayLose {
 		f.lost.add(r.At)
 	} else {
 		f.gained++
@@ -114,8 +114,8 @@ func (f *flips) share(place int) float64 {
 // misread notes a candidate: bits of a character as read that were sent otherwise.
 func (f *flips) misread(read, mask uint16) {
 	f.place = min(bits.TrailingZeros16(mask), bitKinds-2)
-	f.lostAnyhow = f.lostAnyhow || ^read&mask != 0
-	f.gainedAlike = f.gainedAlike || read&mask != 0
+	f.mayLose = f.mayLose || ^read&mask != 0
+	f.mayGain = f.mayGain || read&mask != 0
 }
 
 // byReference compares with a frame that this sender repeats: all that differs stands in one character.
@@ -147,7 +147,7 @@ func (f *flips) byReference(r *link.Frame, wrong, where int) bool {
 // parityMisread notes that a character's parity bit was read as what it is not.
 func (f *flips) parityMisread(v uint16) {
 	f.place = bitKinds - 1
-	f.lostAnyhow, f.gainedAlike = f.parity(v), !f.parity(v)
+	f.mayLose, f.mayGain = f.parity(v), !f.parity(v)
 }
 
 // bySum tries which single bit, else which two neighbours of one state, make the checksum right.
