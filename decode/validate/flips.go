@@ -19,20 +19,20 @@ const (
 
 // flips counts in which direction bits of damaged frames were misread, one direction an episode, where only one tells what was sent.
 type flips struct {
-	p        *link.Profile
-	marks    [bitKinds]int64 // of good frames' bits, by their place in the character
-	chars    int64
-	good     [longestMended]uint16 // the last good frame
-	n        int                   // its length; 0: none
-	same     bool                  // it is the one before it once more
-	lost     Times                 // marks read as space
-	gained   int64                 // spaces read as mark
-	expected float64               // sum of the shares of marks among the bits that were misread
-	looked   int64
-	sent     [longestMended]byte
-	mayLose  bool // some way to mend it says that marks were read as space
-	mayGain  bool // or spaces as mark
-	place    int  // a bit that was misread
+	p       *link.Profile
+	marks   [bitKinds]int64 // of good frames' bits, by their place in the character
+	chars   int64
+	good    [longestMended]uint16 // the last good frame
+	n       int                   // its length; 0: none
+	same    bool                  // it is the one before it once more
+	lost    Times                 // marks read as space
+	gained  int64                 // spaces read as mark
+	places  [bitKinds]int64       // bits that were misread, by their place
+	looked  int64
+	sent    [longestMended]byte
+	mayLose bool // some way to mend it says that marks were read as space
+	mayGain bool // or spaces as mark
+	place   int  // a bit that was misread
 }
 
 // whole takes a good frame: its bits are what was at risk, and it may be a reference.
@@ -45,8 +45,7 @@ func (f *flips) whole(r *link.Frame) {
 	if !f.same {
 		f.n = copy(f.good[:], r.Values)
 	}
-	c := (uint64(r.At) ^ uint64(r.At)>>7) % uint64(len(r.Values)) // one character stands for the frame
-	v := r.Values[c]
+	v := r.Values[pick(r.At, len(r.Values))] // one character stands for the frame
 	f.chars++
 	for m := v; m != 0; m &= m - 1 {
 		f.marks[min(bits.TrailingZeros16(m), bitKinds-2)]++
@@ -95,7 +94,7 @@ func (f *flips) begun(r *link.Frame, dirty bool) {
 	if f.mayLose == f.mayGain {
 		return // nothing fits, or either direction does
 	}
-	f.expected += f.share(f.place)
+	f.places[f.place]++
 	if f.mayLose {
 		f.lost.add(r.At)
 	} else {
@@ -103,12 +102,14 @@ func (f *flips) begun(r *link.Frame, dirty bool) {
 	}
 }
 
-// share is the share of marks among bits of a place.
-func (f *flips) share(place int) float64 {
-	if f.chars == 0 {
-		return 0.5
+// atRisk is how many marks and spaces as many good bits have as characters were looked at, at the places of those that were misread.
+func (f *flips) atRisk() (marks, spaces int) {
+	var sum, n float64
+	for i, c := range f.places {
+		sum, n = sum+float64(c)*float64(f.marks[i]), n+float64(c)
 	}
-	return float64(f.marks[place]) / float64(f.chars)
+	marks = int(sum/n + 0.5)
+	return marks, int(f.chars) - marks
 }
 
 // misread notes a candidate: bits of a character as read that were sent otherwise.
@@ -195,14 +196,15 @@ func (f *flips) fits(n, from, to int, mask byte) (any bool) {
 }
 
 // fact is the share of episodes in which marks were read as space, of those whose first frame can be mended in one direction only: by
-// its parity and checksum, or by a frame that the sender repeats. Exact interval (C. J. Clopper and E. S. Pearson, 1934); P is the
-// exact two-sided binomial one against the share of marks among the bits at those places in good frames, which is what inverted bits
-// would show. A pulse that the checksum lets pass unseen is not in it. Vectors: binomial_test_*, frames with single bits inverted.
+// its parity and checksum, or by a frame that the sender repeats. Exact interval (C. J. Clopper and E. S. Pearson, 1934); P is R. A.
+// Fisher's exact one (1935) against the marks among the bits at those places in good frames, which is what inverted bits would
+// show. A pulse that the checksum lets pass unseen is not in it. Vectors: fisher_*, frames with single bits inverted.
 func (f *flips) fact(id string, side capture.Side) Fact {
 	n := f.lost.N + f.gained
 	x := shareFact(id, side, f.lost, n, "no damaged frame of this sender can be mended in one direction only")
 	if n > 0 {
-		x.P = statistic.BinomialTest(int(f.lost.N), int(n), min(max(f.expected/float64(n), 0), 1), statistic.TwoSided)
+		marks, spaces := f.atRisk()
+		x.P = statistic.FisherExact(int(f.lost.N), int(f.gained), marks, spaces, statistic.TwoSided)
 	}
 	return x
 }

@@ -40,8 +40,8 @@ func newMainsBad(c capture.Clock) mainsBad {
 
 // whole takes a good frame, for which one of its characters stands.
 func (m *mainsBad) whole(r *link.Frame) {
-	if n := uint64(len(r.Chars)); n > 0 {
-		m.take(r.Chars[(uint64(r.At)^uint64(r.At)>>9)%n].At, false)
+	if n := len(r.Chars); n > 0 {
+		m.take(r.Chars[pick(r.At, n)].At, false)
 	}
 }
 

@@ -59,7 +59,7 @@ func (w *EdgeWalk) Measure(f *link.Frame, fits []uart.CharFit, q *Quality) {
 	var fit uart.Fit
 	var sums [2]runSums // zk and zd about the means of each character
 	each := max(1, (len(f.Chars)+mostWalked-1)/mostWalked)
-	next := int(uint32(f.At)>>3) % each
+	next := pick(f.At, each)
 	for i := range f.Chars {
 		c := &f.Chars[i]
 		if i != next {
