@@ -13,6 +13,8 @@ import (
 type job struct {
 	batch   burst.Batch
 	read    *uart.Reader // scratch of its own
+	folded  *burst.Batch // what read made of batch, valid until its next Read
+	edges   validate.EdgeWalk
 	chars   uart.Chars
 	frames  link.Frames
 	quality []validate.Quality

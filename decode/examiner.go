@@ -228,6 +228,7 @@ func (e *Examiner) begin(p *link.Profile) {
 	if scope {
 		e.line.scope = e.line.excerpts.WithVolts()
 		e.line.cut.Sooner(1)
+		e.line.fold.Mains(e.seen.mains.Phase)
 	}
 }
 
@@ -264,6 +265,7 @@ func (e *Examiner) Close() error {
 // line is the part of the straight line behind a known link.
 type line struct {
 	profile *link.Profile
+	clock   capture.Clock
 	cut     *burst.Cutter
 	dec     *uart.Decoder
 	framer  *link.Cutter
@@ -274,6 +276,8 @@ type line struct {
 	excerpts *tally.Keeper
 	scope    *tally.Scope // nil: no volts
 	values   *tally.Values
+	rivals   *uart.Rivals
+	weighed  []float64 // scratch
 
 	crew *crew
 }
@@ -281,10 +285,11 @@ type line struct {
 func newLine(p *link.Profile, c capture.Clock, workers int, frames func(*link.Frame)) *line {
 	read := p.Line
 	read.Speed = p.Speed()
-	l := &line{profile: p, dec: uart.NewDecoder(read, c), framer: link.NewCutter(p, c), frames: frames}
+	l := &line{profile: p, clock: c, dec: uart.NewDecoder(read, c), framer: link.NewCutter(p, c), frames: frames}
 	l.fold = validate.NewFold(p, c)
 	l.excerpts = tally.NewKeeper(l.dec.Bit())
 	l.values = tally.NewValues(p)
+	l.rivals = uart.NewRivals(read, c)
 	l.crew = newCrew(workers, l.decode, l.take)
 	l.cut = burst.New(l.framer.BurstGap(l.dec), l.crew.batch, l.crew.submit)
 	return l
@@ -304,13 +309,16 @@ func (l *line) decode(j *job) {
 	j.quality = j.quality[:0]
 	if j.read == nil {
 		j.read = uart.NewReader(l.dec, l.profile.Spaces, l.profile.Either)
+		j.edges = validate.NewEdgeWalk(l.profile, l.clock)
 	}
-	j.read.Read(&j.chars, &j.batch)
+	j.folded = j.read.Read(&j.chars, &j.batch)
+	j.edges.Batch(j.folded.At)
 	l.framer.Cut(&j.frames, &j.chars, &j.batch)
 	for i := range j.frames.Frames {
 		f := &j.frames.Frames[i]
 		first := j.frames.First[i]
 		j.quality = append(j.quality, validate.Measure(f, j.chars.Fits[first:first+len(f.Chars)]))
+		j.edges.Measure(f, j.chars.Fits[first:], &j.quality[i])
 	}
 }
 
@@ -318,6 +326,7 @@ func (l *line) decode(j *job) {
 func (l *line) take(j *job) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	l.bursts(j)
 	for i := range j.chars.Glitches {
 		l.fold.Glitch(&j.chars.Glitches[i])
 	}
@@ -330,6 +339,19 @@ func (l *line) take(j *job) {
 		}
 	}
 	l.excerpts.Take(&j.batch, j.frames.Frames, j.chars.Glitches)
+}
+
+// bursts folds what bursts say beside their characters.
+func (l *line) bursts(j *job) {
+	for _, s := range j.batch.Bursts {
+		l.fold.Edges(j.batch.At[s.From:s.To], j.batch.To[s.From:s.To], s.Begins)
+	}
+	for i := range j.folded.Bursts {
+		if l.fold.Weighs() {
+			l.weighed = l.rivals.Weigh(l.weighed[:0], j.folded, &j.folded.Bursts[i])
+			l.fold.Weighed(l.weighed)
+		}
+	}
 }
 
 func (l *line) finish(end capture.Tick) error {

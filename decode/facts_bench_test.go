@@ -25,11 +25,12 @@ func BenchmarkFacts(b *testing.B) {
 	}
 	p := found.Link
 	c := w.Info().Clock
-	read := p.Line
-	read.Speed = p.Speed()
-	dec, framer := uart.NewDecoder(read, c), link.NewCutter(p, c)
+	own := p.Line
+	own.Speed = p.Speed()
+	rivals, weighed := uart.NewRivals(own, c), []float64{}
+	dec, framer := uart.NewDecoder(own, c), link.NewCutter(p, c)
 	reader := uart.NewReader(dec, p.Spaces, p.Either)
-	fold := validate.NewFold(p, c)
+	fold, walk := validate.NewFold(p, c), validate.NewEdgeWalk(p, c)
 	var chars uart.Chars
 	var frames link.Frames
 	var reads, checks time.Duration
@@ -38,16 +39,27 @@ func BenchmarkFacts(b *testing.B) {
 		chars.Reset()
 		frames.Reset()
 		start := time.Now()
-		reader.Read(&chars, batch)
+		read := reader.Read(&chars, batch)
 		framer.Cut(&frames, &chars, batch)
 		middle := time.Now()
+		for _, s := range batch.Bursts {
+			fold.Edges(batch.At[s.From:s.To], batch.To[s.From:s.To], s.Begins)
+		}
+		for i := range read.Bursts {
+			if fold.Weighs() {
+				weighed = rivals.Weigh(weighed[:0], read, &read.Bursts[i])
+				fold.Weighed(weighed)
+			}
+		}
 		for i := range chars.Glitches {
 			fold.Glitch(&chars.Glitches[i])
 		}
+		walk.Batch(read.At)
 		for i := range frames.Frames {
 			f := &frames.Frames[i]
 			first := frames.First[i]
 			q := validate.Measure(f, chars.Fits[first:first+len(f.Chars)])
+			walk.Measure(f, chars.Fits[first:], &q)
 			fold.Add(f, &q)
 		}
 		reads, checks = reads+middle.Sub(start), checks+time.Since(middle)

@@ -75,7 +75,7 @@ func struck(seed uint64) capture.Source {
 func TestFactsDoNotCryWolf(t *testing.T) {
 	t.Parallel()
 	all := pOf(t, soundLines, func(i int) capture.Source { return struck(uint64(i)) })
-	for _, id := range []string{"errors.clustering", "errors.position", "errors.one-sender"} {
+	for _, id := range []string{"errors.clustering", "errors.position", "errors.one-sender", "errors.marks-to-space", "mains.losses-scan"} {
 		if len(all[id]) < soundLines/4 {
 			t.Errorf("%s has a probability on %d lines only", id, len(all[id]))
 		}

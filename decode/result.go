@@ -3,6 +3,8 @@ package decode
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"linewitness/capture"
 	"linewitness/decode/check"
@@ -26,7 +28,7 @@ func (e *Examiner) Finding() *Finding {
 		for i := range facts.Senders {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
 		}
-		f.Facts = append(e.line.fold.FactList(), e.joined()...)
+		f.Facts = slices.Concat(e.line.fold.FactList(), e.shapes(), e.joined())
 		f.Excerpts = e.line.excerpts.Excerpts()
 		f.Values = e.line.values.All()
 	}
@@ -34,6 +36,7 @@ func (e *Examiner) Finding() *Finding {
 		f.Volts = e.seen.facts(e.profile, e.info.Clock.Seconds(e.rec.To-e.rec.From-e.rec.Lost))
 		in.Volts, in.Second = f.Volts, e.info.Clock.PerSecond()
 		f.allowForSampling()
+		f.allowForHalfWaves()
 	}
 	e.inferTap(f)
 	for _, s := range f.Senders {
@@ -61,16 +64,26 @@ func (e *Examiner) atSpace() (times validate.Times, seconds float64, ends bool) 
 	return e.stays.at(at, e.info.Clock)
 }
 
-// joined are the facts about what falls together with dips; without volts they stand there as what cannot be told.
+// joined are the facts about loads, and what falls together with dips and with loads; without volts they stand there as what
+// cannot be told.
 func (e *Examiner) joined() []validate.Fact {
+	f, from, to := e.line.fold, e.rec.From, e.rec.To
 	if e.seen != nil {
-		return e.line.fold.JoinedFacts(e.seen.fallen(), e.rec.From, e.rec.To)
+		return slices.Concat(e.seen.loads.Facts(), f.JoinedFacts(e.seen.fallen(), from, to), f.JoinedSteps(e.seen.loads.Steps(), from, to))
 	}
-	facts := e.line.fold.JoinedFacts(validate.DipEvents{}, e.rec.From, e.rec.To)
+	facts := slices.Concat(validate.NewLoads(e.info.Clock).Facts(), f.JoinedFacts(validate.DipEvents{}, from, to), f.JoinedSteps(validate.Times{}, from, to))
 	for i := range facts {
-		facts[i].Unmeasured = "levels alone show no dips"
+		facts[i].Unmeasured = "levels alone show neither dips nor loads"
 	}
 	return facts
+}
+
+// shapes are the facts about the shape of edges.
+func (e *Examiner) shapes() []validate.Fact {
+	if e.seen == nil {
+		return validate.NoEdges()
+	}
+	return e.seen.edges.FactList()
 }
 
 // fallen are the dips of the loop's supply; what only mark shows is the loop's resistance.
@@ -116,6 +129,16 @@ func (e *Examiner) inferTap(f *Finding) {
 	}
 }
 
+// allowForHalfWaves claims no other reading of a line that is dark for half of the time.
+func (f *Finding) allowForHalfWaves() {
+	for i := range f.Facts {
+		if x := &f.Facts[i]; f.Volts.HalfWave && strings.HasSuffix(x.ID, "-gain") {
+			x.Value, x.Low, x.High, x.P = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+			x.Unmeasured = "the supply is dark for half of the time, so that levels are not talk alone"
+		}
+	}
+}
+
 // allowForSampling claims no distortion where the samples are too few to tell, and no clock finer than the samples are:
 // frames repeat, and their edges may stand in step with the samples, so that only some of the errors average out.
 func (f *Finding) allowForSampling() {
@@ -142,8 +165,8 @@ func (f *Finding) allowForSampling() {
 		case x.ID == "time.clock" && x.Measured():
 			half := math.Hypot((x.High-x.Low)/2, floor)
 			x.Low, x.High = x.Value-half, x.Value+half
-		case f.Volts.DistortionHidden && (x.ID == "time.bias" || x.ID == "time.isochronous"):
-			x.Value, x.Low, x.High = math.NaN(), math.NaN(), math.NaN()
+		case f.Volts.DistortionHidden && validate.Distorted(x.ID):
+			x.Value, x.Low, x.High, x.P = math.NaN(), math.NaN(), math.NaN(), math.NaN()
 			x.Unmeasured = fmt.Sprintf("%.1f samples a bit; distortion needs %d", n, fewestSamples)
 		}
 	}

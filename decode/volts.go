@@ -23,6 +23,7 @@ type volts struct {
 	mains  *validate.Mains
 	supply *validate.Supply
 	spikes *validate.Spikes
+	loads  *validate.Loads
 	ac     *alternating
 	swing  *validate.Swing
 	held   holding
@@ -43,7 +44,8 @@ func newVolts(info capture.Info, tap capture.Tap, mains float64) *volts {
 	return &volts{clock: c, info: info,
 		slicer: slicer.New(c, slicer.Options{Kind: kinds[tap], FullScale: info.FullScale, Relative: info.Relative}),
 		pieces: validate.NewCutting(c), levels: validate.NewLevels(c), edges: validate.NewEdges(c),
-		mains: validate.NewMains(c, mains), supply: validate.NewSupply(c, validate.DipLimits{}), spikes: validate.NewSpikes(c), ac: newAlternating(c, mains), swing: validate.NewSwing(c)}
+		mains: validate.NewMains(c, mains), supply: validate.NewSupply(c, validate.DipLimits{}), spikes: validate.NewSpikes(c), loads: validate.NewLoads(c),
+		ac: newAlternating(c, mains), swing: validate.NewSwing(c)}
 }
 
 // slice gives levels to a block's volts and hands what is decided to emit; a nil emit wants the facts only.
@@ -133,6 +135,7 @@ func (v *volts) piece(p validate.Piece) {
 	v.levels.Add(p)
 	v.mains.Add(p)
 	v.supply.Add(p)
+	v.loads.Add(p)
 }
 
 // known is what the levels say of the link before it is learned.

@@ -10,6 +10,7 @@ type runs struct {
 	frames, bad int64
 	episodes    Times // at the first bad frame of each
 	inside      bool
+	mended      []capture.Tick // the first good frame after each of the first 20
 }
 
 // frame takes the next frame.
@@ -20,6 +21,9 @@ func (r *runs) frame(bad bool, at capture.Tick) {
 		if !r.inside {
 			r.episodes.add(at)
 		}
+	}
+	if r.inside && !bad && len(r.mended) < MostTimes {
+		r.mended = append(r.mended, at)
 	}
 	r.inside = bad
 }

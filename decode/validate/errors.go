@@ -43,8 +43,8 @@ type pulses struct {
 	width    Sketch // seconds
 }
 
-// frame takes a frame of a sender; what the recording cut is left out.
-func (e *errorLog) frame(side int, r *link.Frame) {
+// frame takes a frame of a sender; what the recording cut is left out. It is true where an episode of loss begins.
+func (e *errorLog) frame(side int, r *link.Frame) (begins bool) {
 	bad := r.Why&errorWhy != 0
 	before := e.of[side].inside
 	e.of[side].frame(bad, r.At)
@@ -55,7 +55,7 @@ func (e *errorLog) frame(side int, r *link.Frame) {
 		}
 	}
 	if !bad {
-		return
+		return false
 	}
 	if !before {
 		e.told[side] = false
@@ -75,6 +75,7 @@ func (e *errorLog) frame(side int, r *link.Frame) {
 		e.placed[side].n++
 		e.placed[side].sum += (float64(where) + 0.5) / float64(len(r.Chars))
 	}
+	return !before
 }
 
 // glitch takes a pulse too short for a bit; a rest ends an episode.

@@ -57,6 +57,12 @@ type Fold struct {
 	pulsed    bool
 	follow    *follower
 	errors    errorLog
+	jitter    [2]jitter // as Senders
+	flips     [2]flips
+	bounce    bounce
+	weighing  weighing
+	rivals    []uart.Rival
+	mains     [2]mainsBad
 }
 
 // episodeBits is the rest in unit intervals after which short pulses count as a new episode: some ten characters.
@@ -72,8 +78,24 @@ func NewFold(p *link.Profile, c capture.Clock) *Fold {
 		f.Senders = []Sender{{Side: p.Controller}, {Side: p.Responder}}
 	}
 	f.follow = newFollower(&f.Dialogue, p, c)
+	f.jitter = [2]jitter{newJitter(p, c), newJitter(p, c)}
+	f.flips = [2]flips{{p: p}, {p: p}}
+	f.mains = [2]mainsBad{newMainsBad(c), newMainsBad(c)}
+	f.bounce = newBounce(p, c)
+	f.rivals = rivalsOf(p, c)
 	return f
 }
+
+// Mains gives the fold the phase of mains that are followed while the recording runs, such as Mains.Phase. It is asked during Add and
+// FactList.
+func (f *Fold) Mains(phase func(capture.Tick) (cycles float64, ok bool)) {
+	for i := range f.jitter {
+		f.jitter[i].hum.phase, f.mains[i].phase = phase, phase
+	}
+}
+
+// Edges takes the transitions of a burst as they stand on the line, in order of time; fresh: nothing is known of the time before.
+func (f *Fold) Edges(at []capture.Tick, to []capture.Level, fresh bool) { f.bounce.add(at, to, fresh) }
 
 // Glitch folds one glitch.
 func (f *Fold) Glitch(g *uart.Glitch) {
@@ -115,12 +137,20 @@ func (f *Fold) Add(r *link.Frame, q *Quality) {
 		f.Cut++
 		return
 	}
-	f.errors.frame(h.side, r)
+	if f.errors.frame(h.side, r) {
+		f.flips[h.side].begun(r, q.Dirty)
+		f.mains[h.side].damaged(r)
+	}
 	if r.Why&link.WhyUnframed != 0 {
 		f.Unframed++
 		s.Unframed.add(r.At)
 		s.Course.add(true)
 		return
+	}
+	if r.OK() {
+		f.jitter[h.side].frame(r, q)
+		f.flips[h.side].whole(r)
+		f.mains[h.side].whole(r)
 	}
 	s.frame(r, q, paused, f.p.Either && r.Space == f.p.Line.Mark())
 }

@@ -1,6 +1,7 @@
 package validate_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -34,6 +35,37 @@ func TestLossesAtDips(t *testing.T) {
 	none := factOf(t, f.JoinedFacts(validate.DipEvents{}, 0, end), "joined.losses-at-dips", capture.SideB)
 	if none.Measured() || none.P == none.P {
 		t.Errorf("no dips: %+v", none)
+	}
+}
+
+// Loads that step at each loss explain them, and talk that comes back 0.4 s after each dip recovers so; dips recover in 0.05 s.
+func TestLoadsAndRecoveries(t *testing.T) {
+	t.Parallel()
+	lost := map[int]bool{31: true, 77: true, 120: true, 171: true, 205: true, 262: true}
+	f, end := damaged(300, func(i int) bool { return lost[i] }), capture.Tick(300*500)
+	var steps validate.Times
+	for i := range 300 {
+		if lost[i] {
+			steps.N++
+			steps.At = append(steps.At, capture.Tick(i*500+100))
+		}
+	}
+	if x := factOf(t, f.JoinedSteps(steps, 0, end), "joined.losses-at-load-steps", capture.SideB); x.Value != 1 || !(x.P < 0.02) || x.N != 6 {
+		t.Errorf("loads: %+v", x)
+	}
+	d := dipsAt(31*500+60, 77*500+60, 120*500+60, 171*500+60, 205*500+60, 262*500+60)
+	for i := range d.First {
+		d.First[i].Recovered = d.First[i].Worst + 50
+	}
+	all := f.JoinedFacts(d, 0, end)
+	if x := factOf(t, all, "joined.dip-recovery", capture.Line); x.Value != 0.05 || x.N != 6 {
+		t.Errorf("recovery of dips: %+v", x)
+	}
+	if x := factOf(t, all, "joined.talk-recovery", capture.SideB); math.Abs(x.Value-0.45) > 1e-12 || x.N != 6 {
+		t.Errorf("recovery of talk: %+v", x)
+	}
+	if x := factOf(t, all, "joined.talk-recovery", capture.SideA); x.Measured() {
+		t.Errorf("recovery of a side that lost nothing: %+v", x)
 	}
 }
 

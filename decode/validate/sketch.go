@@ -11,7 +11,7 @@ import (
 const exactly = 2048
 
 // Sketch holds a distribution in bounded memory: the values themselves up to 2,048 of them, then counts in bins of
-// 0.5 % of a value's size. Percentiles are by nearest rank. The zero value is empty.
+// 0.2 to 0.4 % of a value's size. Percentiles are by nearest rank. The zero value is empty.
 type Sketch struct {
 	values []float64
 	bins   map[int32]int64
@@ -42,21 +42,32 @@ func (s *Sketch) Add(v float64) {
 func (s *Sketch) N() int64 { return s.n }
 
 // Percentile is the p-th percentile (0..100), NaN where empty.
-func (s *Sketch) Percentile(p float64) float64 {
-	if s.n == 0 {
-		return math.NaN()
-	}
-	rank := min(max(int64(math.Ceil(p/100*float64(s.n))), 1), s.n)
-	if s.bins == nil {
-		v := slices.Clone(s.values)
-		slices.Sort(v)
-		return v[rank-1]
-	}
+func (s *Sketch) Percentile(p float64) float64 { return s.percentiles(p)[0] }
+
+// percentiles are three at most.
+func (s *Sketch) percentiles(p ...float64) (v [3]float64) {
+	values := slices.Clone(s.values)
 	keys := make([]int32, 0, len(s.bins))
 	for k := range s.bins {
 		keys = append(keys, k)
 	}
 	slices.Sort(keys)
+	for i, q := range p {
+		rank := min(max(int64(math.Ceil(q/100*float64(s.n))), 1), s.n)
+		switch {
+		case s.n == 0:
+			v[i] = math.NaN()
+		case s.bins == nil:
+			v[i] = choose(values, int(rank-1))
+		default:
+			v[i] = s.ranked(keys, rank)
+		}
+	}
+	return v
+}
+
+// ranked is the value of a rank, from 1, by the bins in rising order.
+func (s *Sketch) ranked(keys []int32, rank int64) float64 {
 	var seen int64
 	for _, k := range keys {
 		if seen += s.bins[k]; seen >= rank {
@@ -66,18 +77,22 @@ func (s *Sketch) Percentile(p float64) float64 {
 	return math.NaN()
 }
 
-const (
-	ratio  = 1.005
-	lowest = 1e-9 // smaller sizes count as 0
-)
+// lowest is the least size that counts; smaller ones are 0.
+const lowest = 1e-9
 
-// bin numbers sizes on a logarithmic scale, negative ones mirrored.
+// binBits are the bits of a float64 that its bin leaves out: it keeps the exponent and eight bits after it.
+const binBits = 44
+
+// zeroth is the bin below the first one, of the least size.
+var zeroth = int32(math.Float64bits(lowest)>>binBits) - 1
+
+// bin numbers sizes by their leading bits, negative ones mirrored.
 func bin(v float64) int32 {
 	a := math.Abs(v)
 	if a < lowest {
 		return 0
 	}
-	k := int32(math.Min(math.Log(a/lowest)/math.Log(ratio), 1e6)) + 1
+	k := int32(math.Float64bits(a)>>binBits) - zeroth
 	if v < 0 {
 		return -k
 	}
@@ -85,14 +100,13 @@ func bin(v float64) int32 {
 }
 
 func middle(k int32) float64 {
-	if k == 0 {
+	switch {
+	case k == 0:
 		return 0
+	case k < 0:
+		return -middle(-k)
 	}
-	a := lowest * math.Pow(ratio, math.Abs(float64(k))-0.5)
-	if k < 0 {
-		return -a
-	}
-	return a
+	return math.Float64frombits(uint64(k+zeroth)<<binBits | 1<<(binBits-1))
 }
 
 // sketched is a Sketch as it is stored.

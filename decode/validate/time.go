@@ -2,15 +2,20 @@ package validate
 
 import (
 	"math"
+	"strings"
 
 	"linewitness/decode/statistic"
 )
 
-// timeFacts lists clock, bias and isochronous distortion, sender by sender.
+// Distorted tells whether a fact is about where edges stand within their characters, beside the clock: what too few samples hide.
+func Distorted(id string) bool { return strings.HasPrefix(id, "time.") && id != "time.clock" }
+
+// timeFacts lists clock, bias, distortion and jitter, sender by sender.
 func (f *Fold) timeFacts(dst []Fact) []Fact {
 	for i := range f.Senders {
 		s := &f.Senders[i]
 		dst = append(dst, f.clockFact(s), s.biasFact(), s.isochronousFact())
+		dst = f.jitterFacts(dst, i)
 	}
 	return dst
 }
@@ -55,16 +60,21 @@ func (s *Sender) isochronousFact() Fact {
 
 // medianOf gives a fact the median of a sketch times a scale, and its distribution-free interval: from the k-th value to the k-th
 // from the top, with k the largest for which both binomial tails together stay within 5 % (W. R. Thompson, 1936); by the
-// Clopper-Pearson interval of a share of one half, which is never narrower. Vectors: clopper_pearson_*.
+// interval of a share of one half, Clopper and Pearson's, which is never narrower, or over 200 values Wilson's. Vectors:
+// clopper_pearson_*, wilson_*.
 func medianOf(x *Fact, s *Sketch, scale float64, why string) {
 	if x.N = s.N(); x.N == 0 {
 		x.Unmeasured = why
 		return
 	}
 	n := int(x.N)
-	x.Value = scale * s.Percentile(50)
-	if in := statistic.ClopperPearson(n/2, n, 0.95); n > 5 {
-		x.Low = scale * s.Percentile(100*in.Lower)
-		x.High = scale * s.Percentile(100*max(in.Upper, 1-in.Lower))
+	share := statistic.ClopperPearson
+	if n > 200 {
+		share = statistic.Wilson
+	}
+	in := share(n/2, n, 0.95)
+	v := s.percentiles(50, 100*in.Lower, 100*max(in.Upper, 1-in.Lower))
+	if x.Value = scale * v[0]; n > 5 {
+		x.Low, x.High = scale*v[1], scale*v[2]
 	}
 }

@@ -99,3 +99,8 @@ func (p *pace) add(at []capture.Tick) {
 		}
 	}
 }
+
+// pick is one of n things that an instant stands for, as good as drawn, but the same each time (Fibonacci hashing).
+func pick(at capture.Tick, n int) int {
+	return int((uint64(at) * 0x9E3779B97F4A7C15 >> 32) % uint64(n))
+}

@@ -11,6 +11,7 @@ import (
 	"linewitness/decode/checksum"
 	"linewitness/decode/link"
 	"linewitness/decode/uart"
+	"linewitness/decode/validate"
 	"linewitness/decode/verdict"
 )
 
@@ -100,6 +101,12 @@ func sound() *decode.Finding {
 	f.Senders[0] = decode.Sender{Side: capture.Indoor, Frames: 38, Good: 38, SpeedErrorPPM: 118, BiasPct: 0.1, IsochronousPct: 0.25, TurnP50: nan, TurnP99: nan}
 	f.Senders[1] = decode.Sender{Side: capture.Outdoor, Frames: 38, Good: 38, SpeedErrorPPM: -40, BiasPct: 0.1, IsochronousPct: 0.25, TurnP50: 0.0123, TurnP99: 0.0141}
 	f.Unframed, f.Also, f.Evidence, f.NextChecks = 0, nil, nil, nil
+	f.Facts = []validate.Fact{
+		{ID: "time.bias-trend", Side: capture.Indoor, Value: 1.25, Low: -0.5, High: 3, Unit: "%/h", N: 20, P: 1},
+		{ID: "errors.one-sender", Side: capture.Line, Value: math.Inf(1), Low: 1.5, High: math.Inf(1), N: 4, P: 0.03,
+			Times: validate.Times{N: 4, At: []capture.Tick{1000000, 2500000}}},
+		{ID: "mains.losses-phase", Side: capture.Outdoor, Value: nan, Low: nan, High: nan, P: nan, Unmeasured: "levels alone do not show the phase of the mains"},
+	}
 	f.Verdict = verdict.Verdict{Key: key(cause.None, capture.None), Family: cause.Sound, Probability: 0.99996, Explains: nan,
 		Summary: "The line and both units talk as they should."}
 	f.Candidates = []verdict.Candidate{{Key: key(cause.None, capture.None), Probability: 0.99996}, {Key: key(cause.OtherCause, capture.Line), Probability: 0.00004}}

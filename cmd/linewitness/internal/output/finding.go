@@ -12,6 +12,7 @@ import (
 	"linewitness/decode/cause"
 	"linewitness/decode/link"
 	"linewitness/decode/tally"
+	"linewitness/decode/validate"
 	"linewitness/decode/verdict"
 )
 
@@ -35,6 +36,7 @@ type findingJSON struct {
 	Evidence   []evidenceJSON  `json:"evidence"`
 	NextChecks []checkJSON     `json:"next_checks"`
 	Values     []valueJSON     `json:"values"` // [] where no profile describes the frames
+	Facts      []factJSON      `json:"facts"`  // in a fixed order; [] where no talk could be read
 }
 
 type recordingJSON struct {
@@ -182,6 +184,7 @@ func newFinding(f *decode.Finding) findingJSON {
 		Evidence:   each(f.Evidence, func(e *verdict.Evidence) evidenceJSON { return newEvidence(e, r.Clock) }),
 		NextChecks: each(f.NextChecks, newCheck),
 		Values:     each(f.Values, func(v *tally.Value) valueJSON { return newValue(v, r.Clock) }),
+		Facts:      each(f.Facts, func(x *validate.Fact) factJSON { return newFact(x, r.Clock) }),
 	}
 }
 
