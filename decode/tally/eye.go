@@ -1,0 +1,73 @@
+package tally
+
+// The columns of an eye: EyeBits unit intervals of EyeSteps columns each. Column c is centred on c/EyeSteps unit intervals, so that an
+// edge in its place falls into the middle of one.
+const (
+	EyeBits    = 2
+	EyeSteps   = 48
+	EyeColumns = EyeBits * EyeSteps
+)
+
+// Eye lays all characters over each other, window by window of EyeBits unit intervals from their start edge on, at the link's speed.
+// All are counts.
+type Eye struct {
+	Characters      int64
+	ToSpace, ToMark [EyeColumns]int64 // transitions, without the start edges
+	cut, ends       [EyeColumns]int64 // characters that end, at space and at all
+	spaceTurns      int64             // windows' ends that fell into a space, and
+	turns           int64             // into a character
+}
+
+// Seen is how many windows cover column c.
+func (e *Eye) Seen(c int) int64 {
+	n := e.turns + e.Characters
+	for i := range c + 1 {
+		n -= e.ends[i]
+	}
+	return n
+}
+
+// Space is in how many of those the line stands at space.
+func (e *Eye) Space(c int) int64 {
+	n := e.spaceTurns + e.Characters
+	for i := range c + 1 {
+		n += e.ToSpace[i] - e.ToMark[i] - e.cut[i]
+	}
+	return n
+}
+
+// edge counts a transition in column at, counted from the start edge.
+func (e *Eye) edge(at int, space bool) {
+	turns := at / EyeColumns
+	if space {
+		e.ToSpace[at-turns*EyeColumns]++
+		e.spaceTurns -= int64(turns)
+		return
+	}
+	e.ToMark[at-turns*EyeColumns]++
+	e.spaceTurns += int64(turns)
+}
+
+// end counts a character that ends in column at.
+func (e *Eye) end(at int, space bool) {
+	turns := at / EyeColumns
+	e.ends[at-turns*EyeColumns]++
+	e.turns += int64(turns)
+	if space {
+		e.cut[at-turns*EyeColumns]++
+		e.spaceTurns += int64(turns)
+	}
+}
+
+// Merge folds o into e.
+func (e *Eye) Merge(o *Eye) {
+	e.Characters += o.Characters
+	e.turns += o.turns
+	e.spaceTurns += o.spaceTurns
+	for i := range EyeColumns {
+		e.ToSpace[i] += o.ToSpace[i]
+		e.ToMark[i] += o.ToMark[i]
+		e.cut[i] += o.cut[i]
+		e.ends[i] += o.ends[i]
+	}
+}
