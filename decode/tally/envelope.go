@@ -89,10 +89,15 @@ func (s *Span) volts(all []float64) {
 // Clone is a copy that does not move when e goes on.
 func (e *Envelope) Clone() Envelope { return Envelope{e.Columns.Clone()} }
 
-// ahead counts the instants before t.
+// ahead counts the instants before t: mostly few or all, so it looks there first.
 func ahead(at []capture.Tick, t capture.Tick) int {
-	if at[len(at)-1] < t {
+	if len(at) == 0 || at[len(at)-1] < t {
 		return len(at)
+	}
+	for i := range min(len(at), 64) {
+		if at[i] >= t {
+			return i
+		}
 	}
 	n, _ := slices.BinarySearch(at, t)
 	return n
