@@ -60,8 +60,8 @@ func (k *Keeper) Take(b *burst.Batch, frames []link.Frame, glitches []uart.Glitc
 	g := 0
 	for i := range frames {
 		f := &frames[i]
-		for ; g < len(glitches) && glitches[g].At < f.At; g++ {
-			k.glitch(&glitches[g])
+		for ; g < len(glitches) && glitches[g].At <= f.End; g++ {
+			k.glitch(&glitches[g]) // before the frame: it is not compared with itself
 		}
 		switch {
 		case f.Why&link.WhyCut != 0:
@@ -196,7 +196,8 @@ func (k *Keeper) Excerpts() []Excerpt {
 	}
 	for i := range found {
 		if m := &found[i].match; m.found {
-			all[i].Like = 1 + len(found) + sort.Search(len(good), func(n int) bool { return good[n].From >= m.Excerpt.From })
+			at := shown(&m.Excerpt).At
+			all[i].Like = 1 + len(found) + sort.Search(len(good), func(n int) bool { return shown(&good[n]).At >= at })
 		}
 	}
 	return append(all, good...)

@@ -80,8 +80,7 @@ func (m *matcher) index(c class) int {
 	return -1
 }
 
-// before gives a finding the nearest good frame before its own, and lets it wait for one after it. Glitches may stand in a good frame:
-// that is not compared with itself.
+// before gives a finding the nearest good frame before its own, and lets it wait for one after it.
 func (m *matcher) before(n *finding, f *link.Frame, v *view) {
 	n.class, n.at, n.asks, n.seeks = classOf(f), f.At, true, true
 	if m.asks == nil {
@@ -92,7 +91,7 @@ func (m *matcher) before(n *finding, f *link.Frame, v *view) {
 	var best *memory
 	for i := range m.of {
 		o := &m.of[i]
-		if o.side != f.Side || o.at == f.At {
+		if o.side != f.Side {
 			continue
 		}
 		if o.class == n.class {
@@ -159,15 +158,18 @@ func matches(found []finding) (all []Excerpt) {
 			all = append(all, m.Excerpt)
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].From < all[j].From })
+	sort.SliceStable(all, func(i, j int) bool { return shown(&all[i]).At < shown(&all[j]).At })
 	n := 0
 	for i := range all {
-		if i > 0 && all[i].From == all[n-1].From {
+		if i > 0 && shown(&all[i]).At == shown(&all[n-1]).At {
 			continue
 		}
 		all[n] = all[i]
-		all[n].Good, all[n].What = true, "good traffic, side "+all[n].Frames[len(all[n].Frames)-1].Side.String()
+		all[n].Good, all[n].What = true, "good traffic, side "+shown(&all[n]).Side.String()
 		n++
 	}
 	return all[:n]
 }
+
+// shown is the frame that an excerpt is about; before it may stand its poll.
+func shown(e *Excerpt) *link.Frame { return &e.Frames[len(e.Frames)-1] }
