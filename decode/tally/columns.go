@@ -15,8 +15,8 @@ type Columns[T any, P cell[T]] struct {
 	fold        uint  // times the width doubled
 	first, last int64 // numbers of the outermost columns; first > last: none
 	cells       []T   // column n at n modulo their number, a power of two; empty beyond first and last
-	now         *T    // the column that was used last, and
-	from, till  int64 // what it covers
+	now         int   // place in cells of the column that was used last, and
+	from, till  int64 // what it covers; an index costs the collector nothing, a pointer would
 }
 
 // newColumns makes most columns, a power of two, that are unit wide at first.
@@ -36,18 +36,25 @@ func (c *Columns[T, P]) Column(i int) (from int64, cell *T) {
 	return n * c.Width(), c.slot(n)
 }
 
-func (c *Columns[T, P]) slot(n int64) *T { return &c.cells[n&int64(len(c.cells)-1)] }
+func (c *Columns[T, P]) slot(n int64) *T { return &c.cells[c.place(n)] }
+
+func (c *Columns[T, P]) place(n int64) int { return int(n & int64(len(c.cells)-1)) }
 
 // At is the column at a place of the axis.
 func (c *Columns[T, P]) At(x int64) *T {
-	if x >= c.from && x < c.till {
-		return c.now
+	if x < c.from || x >= c.till {
+		c.turn(x)
 	}
-	c.reach(floor(x, c.unit))
-	n := floor(x, c.unit) >> c.fold
-	c.now, c.from = c.slot(n), n*c.Width()
+	return &c.cells[c.now]
+}
+
+// turn makes the column at x the one used last.
+func (c *Columns[T, P]) turn(x int64) {
+	n := floor(x, c.unit)
+	c.reach(n)
+	n >>= c.fold
+	c.now, c.from = c.place(n), n*c.Width()
 	c.till = c.from + c.Width()
-	return c.now
 }
 
 // reach makes room for the place that stood in column n at first.
@@ -56,27 +63,30 @@ func (c *Columns[T, P]) reach(n int64) {
 		c.first, c.last = n>>c.fold, n>>c.fold
 		return
 	}
-	for {
-		first, last := min(c.first, n>>c.fold), max(c.last, n>>c.fold)
-		if last-first < int64(len(c.cells)) {
-			c.first, c.last = first, last
-			return
-		}
-		c.double()
+	by := uint(0)
+	for n >>= c.fold; max(c.last, n)>>by-min(c.first, n)>>by >= int64(len(c.cells)); {
+		by++
 	}
+	c.widen(by)
+	c.first, c.last = min(c.first, n>>by), max(c.last, n>>by)
 }
 
-// double makes one column of two.
-func (c *Columns[T, P]) double() {
+// widen doubles the width so many times, whether or not anything stands in the columns.
+func (c *Columns[T, P]) widen(by uint) {
+	if by == 0 {
+		return
+	}
+	c.fold += by
+	if c.first > c.last {
+		return
+	}
 	old := make([]T, len(c.cells))
 	copy(old, c.cells)
 	clear(c.cells)
-	first, last := c.first, c.last
-	c.fold++
-	c.first, c.last, c.now, c.from, c.till = first>>1, last>>1, nil, 0, 0
-	for n := first; n <= last; n++ {
-		P(c.slot(n >> 1)).Add(&old[n&int64(len(old)-1)])
+	for n := c.first; n <= c.last; n++ {
+		P(c.slot(n >> by)).Add(&old[c.place(n)])
 	}
+	c.first, c.last, c.from, c.till = c.first>>by, c.last>>by, 0, 0
 }
 
 // Merge folds columns of the same unit and number into c.
@@ -84,9 +94,7 @@ func (c *Columns[T, P]) Merge(o *Columns[T, P]) {
 	if o.first > o.last {
 		return
 	}
-	for c.fold < o.fold {
-		c.wider()
-	}
+	c.widen(max(c.fold, o.fold) - c.fold)
 	c.reach(o.first << o.fold)
 	c.reach(o.last << o.fold)
 	for n := o.first; n <= o.last; n++ {
@@ -94,20 +102,11 @@ func (c *Columns[T, P]) Merge(o *Columns[T, P]) {
 	}
 }
 
-// wider doubles the width, whether or not something stands in the columns.
-func (c *Columns[T, P]) wider() {
-	if c.first > c.last {
-		c.fold++
-		return
-	}
-	c.double()
-}
-
 // Clone is a copy that does not move when c goes on.
 func (c *Columns[T, P]) Clone() Columns[T, P] {
 	d := *c
 	d.cells = append([]T(nil), c.cells...)
-	d.now, d.from, d.till = nil, 0, 0
+	d.now, d.from, d.till = 0, 0, 0
 	return d
 }
 

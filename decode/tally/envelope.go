@@ -10,7 +10,7 @@ import (
 const envelopeColumns = 256
 
 // leastColumn is the width of a column of time at first, in seconds.
-const leastColumn = 1e-3
+const leastColumn = 1e-2
 
 // Span is what happened to the line in one column of time.
 type Span struct {

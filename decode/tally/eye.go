@@ -8,14 +8,20 @@ const (
 	EyeColumns = EyeBits * EyeSteps
 )
 
+// Mark and Space are places in a pair of counts.
+const (
+	Mark = iota
+	Space
+)
+
 // Eye lays all characters over each other, window by window of EyeBits unit intervals from their start edge on, at the link's speed.
 // All are counts.
 type Eye struct {
-	Characters      int64
-	ToSpace, ToMark [EyeColumns]int64 // transitions, without the start edges
-	cut, ends       [EyeColumns]int64 // characters that end, at space and at all
-	spaceTurns      int64             // windows' ends that fell into a space, and
-	turns           int64             // into a character
+	Characters int64
+	To         [2][EyeColumns]int64 // transitions to mark and to space, without the start edges
+	cut, ends  [EyeColumns]int64    // characters that end, at space and at all
+	spaceTurns int64                // windows' ends that fell into a space, and
+	turns      int64                // into a character
 }
 
 // Seen is how many windows cover column c.
@@ -31,29 +37,17 @@ func (e *Eye) Seen(c int) int64 {
 func (e *Eye) Space(c int) int64 {
 	n := e.spaceTurns + e.Characters
 	for i := range c + 1 {
-		n += e.ToSpace[i] - e.ToMark[i] - e.cut[i]
+		n += e.To[Space][i] - e.To[Mark][i] - e.cut[i]
 	}
 	return n
 }
 
-// edge counts a transition in column at, counted from the start edge.
-func (e *Eye) edge(at int, space bool) {
-	turns := at / EyeColumns
-	if space {
-		e.ToSpace[at-turns*EyeColumns]++
-		e.spaceTurns -= int64(turns)
-		return
-	}
-	e.ToMark[at-turns*EyeColumns]++
-	e.spaceTurns += int64(turns)
-}
-
-// end counts a character that ends in column at.
-func (e *Eye) end(at int, space bool) {
+// end counts a character that ends in column at, counted from its start edge.
+func (e *Eye) end(at, state int) {
 	turns := at / EyeColumns
 	e.ends[at-turns*EyeColumns]++
 	e.turns += int64(turns)
-	if space {
+	if state == Space {
 		e.cut[at-turns*EyeColumns]++
 		e.spaceTurns += int64(turns)
 	}
@@ -65,8 +59,8 @@ func (e *Eye) Merge(o *Eye) {
 	e.turns += o.turns
 	e.spaceTurns += o.spaceTurns
 	for i := range EyeColumns {
-		e.ToSpace[i] += o.ToSpace[i]
-		e.ToMark[i] += o.ToMark[i]
+		e.To[Mark][i] += o.To[Mark][i]
+		e.To[Space][i] += o.To[Space][i]
 		e.cut[i] += o.cut[i]
 		e.ends[i] += o.ends[i]
 	}

@@ -52,14 +52,29 @@ func struck(seed uint64, polls, pulses int) (*uarttest.Wire, *link.Profile) {
 	return w, p
 }
 
-// collect reads a line in batches of so many transitions into a keeper and the sums, and gives all frames, with sides by their first
-// character.
+// collect reads a line in batches of so many transitions into a keeper and the sums, and gives all frames.
 func collect(t *testing.T, w *uarttest.Wire, p *link.Profile, batch int) (*tally.Keeper, *tally.Talk, []link.Frame) {
+	t.Helper()
+	bit := clock.PerSecond() / p.Speed()
+	var keeper *tally.Keeper
+	var all []link.Frame
+	talk := tally.NewTalk(p, bit, clock)
+	read(t, w, p, batch, func(b *burst.Batch, frames []link.Frame, glitches []uart.Glitch, rest capture.Tick) {
+		if keeper == nil {
+			keeper = tally.NewKeeper(bit, rest)
+		}
+		all = append(all, frames...)
+		keeper.Take(b, frames, glitches)
+		talk.Take(b, frames)
+	})
+	return keeper, talk, all
+}
+
+// read reads a line in batches of so many transitions; frames get their sides by their first character.
+func read(t testing.TB, w *uarttest.Wire, p *link.Profile, batch int, take func(*burst.Batch, []link.Frame, []uart.Glitch, capture.Tick)) {
 	t.Helper()
 	dec, framer := uart.NewDecoder(p.Line, clock), link.NewCutter(p, clock)
 	reader, rest := uart.NewReader(dec, 0, false), framer.BurstGap(dec)
-	keeper, talk := tally.NewKeeper(dec.Bit(), rest), tally.NewTalk(p, dec.Bit(), clock)
-	var all []link.Frame
 	polled := capture.Tick(-1)
 	cut := burst.New(rest, func() *burst.Batch { return new(burst.Batch) }, func(b *burst.Batch) error {
 		var chars uart.Chars
@@ -74,10 +89,8 @@ func collect(t *testing.T, w *uarttest.Wire, p *link.Profile, batch int) (*tally
 			} else if polled >= 0 {
 				f.Side, f.Turnaround, polled = capture.SideB, f.At-polled, -1
 			}
-			all = append(all, *f)
 		}
-		keeper.Take(b, frames.Frames, chars.Glitches)
-		talk.Take(b, frames.Frames)
+		take(b, frames.Frames, chars.Glitches, rest)
 		return nil
 	})
 	cut.Sooner(batch)
@@ -87,7 +100,6 @@ func collect(t *testing.T, w *uarttest.Wire, p *link.Profile, batch int) (*tally
 	if err := cut.Flush(); err != nil {
 		t.Fatal(err)
 	}
-	return keeper, talk, all
 }
 
 // However bursts are put into batches, excerpts and sums are the same.

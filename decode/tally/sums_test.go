@@ -175,12 +175,12 @@ func TestSumsOfOneFrame(t *testing.T) {
 		t.Errorf("went through %d of %d transitions", used, len(at))
 	}
 	marks, spaces := map[float64]int64{}, map[float64]int64{}
-	for i := range s.Marks.Bins {
-		if n := s.Marks.Bins[i]; n > 0 {
-			marks[s.Marks.Bits(i)] = n
+	for i := range s.Pulses[tally.Mark].Bins {
+		if n := s.Pulses[tally.Mark].Bins[i]; n > 0 {
+			marks[s.Pulses[tally.Mark].Bits(i)] = n
 		}
-		if n := s.Spaces.Bins[i]; n > 0 {
-			spaces[s.Spaces.Bits(i)] = n
+		if n := s.Pulses[tally.Space].Bins[i]; n > 0 {
+			spaces[s.Pulses[tally.Space].Bits(i)] = n
 		}
 	}
 	if d := cmp.Diff(map[float64]int64{4: 1, 2: 1, 3.75: 1}, marks); d != "" {
@@ -190,8 +190,8 @@ func TestSumsOfOneFrame(t *testing.T) {
 		t.Errorf("spaces, by bits (-want +got):\n%s", d)
 	}
 	e := &s.Whole
-	if e.Characters != 2 || e.ToMark[48] != 3 || e.ToMark[60] != 1 || e.ToSpace[48] != 2 {
-		t.Errorf("eye: %d characters, to mark %v, to space %v", e.Characters, e.ToMark, e.ToSpace)
+	if e.Characters != 2 || e.To[tally.Mark][48] != 3 || e.To[tally.Mark][60] != 1 || e.To[tally.Space][48] != 2 {
+		t.Errorf("eye: %d characters, to mark %v, to space %v", e.Characters, e.To[tally.Mark], e.To[tally.Space])
 	}
 	if s.Damaged.Characters != 0 || s.Time.Len() != 1 {
 		t.Errorf("%d damaged characters, %d columns of time", s.Damaged.Characters, s.Time.Len())
@@ -204,8 +204,8 @@ func TestSumsOfThreeLevels(t *testing.T) {
 	f := link.Frame{At: 0, End: 10000, Chars: []uart.Character{{At: 0, End: 10000, Space: capture.Low}}}
 	s := tally.NewSums(capture.Indoor, bit, uart.Below|uart.Above, clock)
 	s.Add(&f, []capture.Tick{0, 500, 2000}, []capture.Level{capture.Low, capture.High, capture.Mid})
-	if s.Spaces.N != 1 || s.Spaces.Bins[2*tally.PulseSteps] != 1 || s.Marks.N != 0 {
-		t.Errorf("%d spaces, %d marks", s.Spaces.N, s.Marks.N)
+	if s.Pulses[tally.Space].N() != 1 || s.Pulses[tally.Space].Bins[2*tally.PulseSteps] != 1 || s.Pulses[tally.Mark].N() != 0 {
+		t.Errorf("%d spaces, %d marks", s.Pulses[tally.Space].N(), s.Pulses[tally.Mark].N())
 	}
 }
 
@@ -229,8 +229,8 @@ func TestWaitsHoldEveryLength(t *testing.T) {
 			t.Fatalf("bin %d begins at %d, the one before ends at %d", i, b, a)
 		}
 	}
-	if w.N != 10 {
-		t.Errorf("%d counted", w.N)
+	if w.N() != 10 {
+		t.Errorf("%d counted", w.N())
 	}
 }
 

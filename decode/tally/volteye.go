@@ -14,7 +14,6 @@ func (r *VoltRow) Add(o *VoltRow) {
 
 // VoltEye is an Eye in volts: samples by column and by range of volts. The ranges are whole multiples of a power of two volts.
 type VoltEye struct {
-	N    int64
 	rows Columns[VoltRow, *VoltRow]
 }
 
@@ -40,12 +39,10 @@ func (e *VoltEye) add(column int, volts float64) {
 	if volts-volts != 0 {
 		return
 	}
-	e.N++
 	e.rows.At(int64(math.Floor(min(max(volts/voltUnit, -voltMost), voltMost))))[column]++
 }
 
 // Merge folds o into e.
 func (e *VoltEye) Merge(o *VoltEye) {
-	e.N += o.N
 	e.rows.Merge(&o.rows)
 }

@@ -9,7 +9,6 @@ import (
 // Waits counts lengths of time in bins of fixed edges: each octave of ticks has waitSteps bins of equal width, 6 to 3 % of what they
 // hold. Lengths under waitSteps ticks have a bin each.
 type Waits struct {
-	N    int64
 	Bins [(64 - waitBits) * waitSteps]int64
 }
 
@@ -18,9 +17,11 @@ const (
 	waitSteps = 1 << waitBits
 )
 
+// N is how many were counted.
+func (w *Waits) N() int64 { return sum(w.Bins[:]) }
+
 // Add counts one length; a negative one counts as 0.
 func (w *Waits) Add(t capture.Tick) {
-	w.N++
 	w.Bins[waitBin(t)]++
 }
 
@@ -40,7 +41,6 @@ func waitEdge(i int) capture.Tick {
 
 // Merge folds o into w.
 func (w *Waits) Merge(o *Waits) {
-	w.N += o.N
 	for i, n := range o.Bins {
 		w.Bins[i] += n
 	}
