@@ -11,24 +11,24 @@ type cell[T any] interface {
 // does not fit: two columns become one, which loses nothing that was counted. So the columns depend on what was added alone, not on
 // its order nor on how it was grouped.
 type Columns[T any, P cell[T]] struct {
-	unit        int64 // of the axis: a column's width at first
-	fold        uint  // times the width doubled
-	first, last int64 // numbers of the outermost columns; first > last: none
-	cells       []T   // column n at n modulo their number, a power of two; empty beyond first and last
-	now         int   // place in cells of the column that was used last, and
-	from, till  int64 // what it covers; an index costs the collector nothing, a pointer would
+	unit       int64 // of the axis: a column's width at first
+	fold       uint  // times the width doubled
+	first, end int64 // numbers of the columns that hold something: first up to, but not including, end
+	cells      []T   // column n at n modulo their number, a power of two; the others are empty
+	now        int   // place in cells of the column that was used last, and
+	from, till int64 // what it covers; an index costs the collector nothing, a pointer would
 }
 
 // newColumns makes most columns, a power of two, that are unit wide at first.
 func newColumns[T any, P cell[T]](unit int64, most int) Columns[T, P] {
-	return Columns[T, P]{unit: max(unit, 1), first: 1, cells: make([]T, most)}
+	return Columns[T, P]{unit: max(unit, 1), cells: make([]T, most)}
 }
 
 // Width is a column's width on the axis.
 func (c *Columns[T, P]) Width() int64 { return c.unit << c.fold }
 
 // Len is the number of columns from the first that holds something to the last.
-func (c *Columns[T, P]) Len() int { return int(c.last - c.first + 1) }
+func (c *Columns[T, P]) Len() int { return int(c.end - c.first) }
 
 // Column is the i-th of Len columns, and where it begins on the axis.
 func (c *Columns[T, P]) Column(i int) (from int64, cell *T) {
@@ -59,16 +59,17 @@ func (c *Columns[T, P]) turn(x int64) {
 
 // reach makes room for the place that stood in column n at first.
 func (c *Columns[T, P]) reach(n int64) {
-	if c.first > c.last {
-		c.first, c.last = n>>c.fold, n>>c.fold
+	n >>= c.fold
+	if c.first == c.end {
+		c.first, c.end = n, n+1
 		return
 	}
 	by := uint(0)
-	for n >>= c.fold; max(c.last, n)>>by-min(c.first, n)>>by >= int64(len(c.cells)); {
+	for max(c.end-1, n)>>by-min(c.first, n)>>by >= int64(len(c.cells)) {
 		by++
 	}
 	c.widen(by)
-	c.first, c.last = min(c.first, n>>by), max(c.last, n>>by)
+	c.first, c.end = min(c.first, n>>by), max(c.end, n>>by+1)
 }
 
 // widen doubles the width so many times, whether or not anything stands in the columns.
@@ -77,27 +78,27 @@ func (c *Columns[T, P]) widen(by uint) {
 		return
 	}
 	c.fold += by
-	if c.first > c.last {
+	if c.first == c.end {
 		return
 	}
 	old := make([]T, len(c.cells))
 	copy(old, c.cells)
 	clear(c.cells)
-	for n := c.first; n <= c.last; n++ {
+	for n := c.first; n < c.end; n++ {
 		P(c.slot(n >> by)).Add(&old[c.place(n)])
 	}
-	c.first, c.last, c.from, c.till = c.first>>by, c.last>>by, 0, 0
+	c.first, c.end, c.from, c.till = c.first>>by, (c.end-1)>>by+1, 0, 0
 }
 
 // Merge folds columns of the same unit and number into c.
 func (c *Columns[T, P]) Merge(o *Columns[T, P]) {
-	if o.first > o.last {
+	if o.first == o.end {
 		return
 	}
 	c.widen(max(c.fold, o.fold) - c.fold)
 	c.reach(o.first << o.fold)
-	c.reach(o.last << o.fold)
-	for n := o.first; n <= o.last; n++ {
+	c.reach((o.end - 1) << o.fold)
+	for n := o.first; n < o.end; n++ {
 		P(c.slot(n << o.fold >> c.fold)).Add(o.slot(n))
 	}
 }
