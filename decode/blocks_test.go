@@ -145,6 +145,9 @@ func TestBlocksDoNotMatter(t *testing.T) {
 			if rec.info.Volts && (want.Sums[0].Volts == nil || want.Sums[0].Volts.Rows() < 10) {
 				t.Fatal("no eye in volts")
 			}
+			if good, _ := want.Sums[0].Phases.N(); (good > 0) != (c.name == "alder-loop-supply-dips.wav") {
+				t.Errorf("%d good characters with a phase of the mains", good)
+			}
 			for seed := range uint64(6) {
 				most := rec.info.Clock.Ticks([]float64{0.003, 0.05, 0.4, 3}[seed%4])
 				got := find(t, rec.again(seed, most), opt)

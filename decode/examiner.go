@@ -233,10 +233,13 @@ func (e *Examiner) begin(p *link.Profile) {
 		workers = runtime.GOMAXPROCS(0)
 	}
 	scope := e.seen != nil && !e.info.Levels
-	if scope {
+	if e.seen != nil {
 		workers = 1 // slicing costs more than all that follows, and excerpts want the samples while they are at hand
 	}
 	e.line = newLine(e.profile, e.info.Clock, workers, e.opt.Frames)
+	if e.seen != nil {
+		e.line.talk.WithPhase(e.seen.phases.at)
+	}
 	if scope {
 		e.line.scope = e.line.excerpts.WithVolts()
 		e.line.talk.WithVolts(e.line.scope)
@@ -357,6 +360,7 @@ func (l *line) finish(end capture.Tick) error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.fold.Finish(end)
+	l.talk.Settle()
 	return nil
 }
 

@@ -257,6 +257,14 @@ func wholes(low, high float64) (all []plot.Tick) {
 	return all
 }
 
+// sixths places a tick at each 60 degrees.
+func sixths(low, high float64) (all []plot.Tick) {
+	for v := low; v <= high; v += 60 {
+		all = append(all, plot.Tick{Value: v, Label: number(v)})
+	}
+	return all
+}
+
 // decades places ticks at 1, 2 and 5 of each decade of an axis of logarithms.
 func decades(low, high float64) (all []plot.Tick) {
 	for k := math.Floor(low); k <= high; k++ {

@@ -25,7 +25,7 @@ func Charts(f *decode.Finding) (all []Chart) {
 	if c, ok := pulsesOf(f.Sums, unit); ok {
 		all = append(all, c)
 	}
-	if c, ok := waitsOf(f.Sums, clock); ok {
+	if c, ok := waitsOf(f.Sums, clock, unit); ok {
 		all = append(all, c)
 	}
 	if c, ok := phasesOf(f.Sums); ok {
@@ -96,10 +96,13 @@ func pulsesOf(sums []*tally.Sums, unit float64) (Chart, bool) {
 	return c, true
 }
 
+// atOnce is the part of a unit interval that no sender can keep: what follows sooner overlaps, or was read so.
+const atOnce = 0.1
+
 // waitsOf shows how long each side waited for the other.
-func waitsOf(sums []*tally.Sums, clock capture.Clock) (Chart, bool) {
+func waitsOf(sums []*tally.Sums, clock capture.Clock, unit float64) (Chart, bool) {
 	var strips []strip
-	low, high, n := math.Inf(1), math.Inf(-1), int64(0)
+	low, high, n, left := math.Inf(1), math.Inf(-1), int64(0), int64(0)
 	for i, s := range sums {
 		if s.Waits.N() == 0 {
 			continue
@@ -113,15 +116,19 @@ func waitsOf(sums []*tally.Sums, clock capture.Clock) (Chart, bool) {
 		}
 		st := strip{name: nameOf(s.Side) + ", " + what, log: true}
 		for k, count := range s.Waits.Bins {
-			if count == 0 {
+			from, to := s.Waits.Edges(k)
+			switch {
+			case count == 0:
+				continue
+			case clock.Seconds(from) < atOnce*unit:
+				left += count
 				continue
 			}
-			from, to := s.Waits.Edges(k)
-			a, b := math.Log10(clock.Seconds(max(from, 1))*1e3), math.Log10(clock.Seconds(to)*1e3)
+			a, b := math.Log10(clock.Seconds(from)*1e3), math.Log10(clock.Seconds(to)*1e3)
 			low, high = math.Min(low, a), math.Max(high, b)
 			st.bars = append(st.bars, bar{from: a, to: b, value: float64(count)})
+			n += count
 		}
-		n += s.Waits.N()
 		strips = append(strips, st)
 	}
 	if n == 0 {
@@ -132,6 +139,9 @@ func waitsOf(sums []*tally.Sums, clock capture.Clock) (Chart, bool) {
 	if len(sums) == 1 {
 		c.Title = "How long the sender waits from frame to frame"
 		c.Caption = fmt.Sprintf("%d waits, each from the end of one frame to the first edge of the next.", n)
+	}
+	if left > 0 {
+		c.Caption += fmt.Sprintf(" %d more followed at once or before the other had ended, and are left out.", left)
 	}
 	margin := 0.05 + 0.05*(high-low)
 	c.Plot = newChart(c.Title, "from the end of the frame before, ms, logarithmic", "frames, logarithmic", low-margin, high+margin, decades, strips...)
@@ -158,6 +168,6 @@ func phasesOf(sums []*tally.Sums) (Chart, bool) {
 	c := Chart{Name: "phase", Title: "Errors and good characters over the cycle of the mains"}
 	c.Caption = fmt.Sprintf("%d bad and %d good characters by the phase of the mains at their start edge; 0 is where the tracking began. "+
 		"Errors follow the mains only where they crowd at phases at which good characters do not.", bad, good)
-	c.Plot = newChart(c.Title, "phase of the mains, degrees", fmt.Sprintf("characters in %g degrees", each), 0, 360, steps, strips...)
+	c.Plot = newChart(c.Title, "phase of the mains, degrees", fmt.Sprintf("characters in %g degrees", each), 0, 360, sixths, strips...)
 	return c, true
 }

@@ -117,7 +117,7 @@ func TestChartsAreAsBefore(t *testing.T) {
 // Every chart has titles of its axes with units, and says in plain words what is seen.
 func TestChartsSayWhatTheyShow(t *testing.T) {
 	all := map[string][]string{
-		"eye-outdoor": {"Eye: outdoor unit", "time in unit intervals of 416.7 µs", "edges in 1/48 unit interval", "mark", "space", "edges to mark", "0.5"},
+		"eye-outdoor": {"Eye: outdoor unit", "time in unit intervals of 416.7 µs", "edges in 1/48 unit interval, logarithmic", "mark", "space", "edges to mark", "0.5"},
 		"eye-indoor":  {"Eye: indoor unit"},
 		"pulses":      {"length in unit intervals of 416.7 µs", "pulses in 1/32 unit interval", "indoor unit, marks", "outdoor unit, spaces"},
 		"turnaround":  {"ms, logarithmic", "frames, logarithmic", "outdoor unit, polls", "indoor unit, replies", "20", "200"},

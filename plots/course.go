@@ -115,7 +115,7 @@ func bandOf(e *tally.Envelope, clock capture.Clock, f *decode.Finding) strip {
 	at := func(v float64) float64 { return (v - low) / (high - low) }
 	st := strip{share: 1.4}
 	for _, v := range round(low, high, 4) {
-		st.ticks = append(st.ticks, plot.Tick{Value: at(v), Label: number(v) + " " + unitOf(f.Volts)})
+		st.ticks = append(st.ticks, plot.Tick{Value: at(v), Label: numberOf(v, f.Volts)})
 	}
 	st.picture = func(c draw.Canvas, x, y placeX2) {
 		if low < 0 && high > 0 {

@@ -24,12 +24,12 @@ func eyeOf(s *tally.Sums, unit float64, v *verdict.Volts) Chart {
 	if s.Damaged.Characters > 0 {
 		c.Caption += fmt.Sprintf(" %d of the characters stand in damaged frames: their edges are drawn in the colour of faults.", s.Damaged.Characters)
 	}
-	picture := rails(s)
+	picture, height := rails(s), fmt.Sprintf("edges in 1/%d unit interval, logarithmic", tally.EyeSteps)
 	if s.Volts != nil && s.Volts.Rows() > 1 {
-		picture = heat(s.Volts, v)
+		picture, height = heat(s.Volts, v), unitOf(v)+"; "+height
 	}
 	c.Plot = newChart(c.Title, fmt.Sprintf("time in unit intervals of %s", withUnit(unit*1e6, "µs")),
-		fmt.Sprintf("edges in 1/%d unit interval, logarithmic", tally.EyeSteps), eyeFrom, eyeFrom+tally.EyeBits, quarters,
+		height, eyeFrom, eyeFrom+tally.EyeBits, quarters,
 		picture, edgesOf(s, tally.Mark, "edges to mark"), edgesOf(s, tally.Space, "edges to space"))
 	return c
 }
@@ -37,11 +37,19 @@ func eyeOf(s *tally.Sums, unit float64, v *verdict.Volts) Chart {
 func unitOf(v *verdict.Volts) string {
 	switch {
 	case v != nil && v.Relative:
-		return "of full scale"
+		return "part of full scale"
 	case v != nil && v.Amperes:
 		return "A"
 	}
 	return "V"
+}
+
+// numberOf is a height of the line for an axis, with a unit that is short.
+func numberOf(at float64, v *verdict.Volts) string {
+	if u := unitOf(v); len(u) == 1 {
+		return number(at) + " " + u
+	}
+	return number(at)
 }
 
 // eachColumn goes through an eye's columns as they are drawn: the one half of which lies before the picture's beginning comes at both
@@ -131,7 +139,7 @@ func heat(e *tally.VoltEye, v *verdict.Volts) strip {
 	_, last, _ := e.Row(e.Rows() - 1)
 	st := strip{share: eyeShare}
 	for _, at := range round(first, last, 5) {
-		st.ticks = append(st.ticks, plot.Tick{Value: (at - first) / (last - first), Label: number(at) + " " + unitOf(v)})
+		st.ticks = append(st.ticks, plot.Tick{Value: (at - first) / (last - first), Label: numberOf(at, v)})
 	}
 	most := int64(1)
 	for i := range e.Rows() {
