@@ -86,6 +86,9 @@ func (s *Span) volts(all []float64) {
 	s.Low, s.High, s.Samples = low, high, n
 }
 
+// Merge folds another part of the recording into e.
+func (e *Envelope) Merge(o *Envelope) { e.Columns.Merge(&o.Columns) }
+
 // Clone is a copy that does not move when e goes on.
 func (e *Envelope) Clone() Envelope { return Envelope{e.Columns.Clone()} }
 

@@ -84,7 +84,7 @@ type reading struct {
 }
 
 // of is the state that a level is.
-func (r *reading) of(l capture.Level) int { return int(r.spaces >> l & 1) }
+func (r *reading) of(l capture.Level) int { return int(r.spaces >> (l & 7) & 1) }
 
 // character counts one that begins at start and ends at end.
 func (r *reading) character(start, end capture.Tick) {
@@ -101,13 +101,13 @@ func (r *reading) character(start, end capture.Tick) {
 	}
 	at, to := r.at[r.i+1:], r.to[r.i+1:]
 	to = to[:len(at)]
-	eye, last, state, turns, n := r.eye, start, Space, 0, len(at)
+	eye, spaces, last, state, turns, n := r.eye, r.spaces, start, Space, 0, len(at)
 	for k, t := range at { // all transitions go through here: what it counts in must not wait for what it counted before
 		if t >= end {
 			n = k
 			break
 		}
-		if r.of(to[k]) == state {
+		if int(spaces>>(to[k]&7)&1) == state {
 			continue
 		}
 		r.Pulses[state].add(uint64(t-last) * r.step >> fixed)

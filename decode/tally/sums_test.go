@@ -234,7 +234,7 @@ func TestWaitsHoldEveryLength(t *testing.T) {
 	}
 }
 
-// However blocks are cut, the envelope is the same, and it holds the lowest and highest of all.
+// However blocks are cut and parts merged, the envelope is the same, and it holds the lowest and highest of all.
 func TestEnvelopeDoesNotKnowBlocks(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(40) {
@@ -248,7 +248,7 @@ func TestEnvelopeDoesNotKnowBlocks(t *testing.T) {
 			}
 		}
 		b.Volts[0] = math.NaN()
-		whole, cut := tally.NewEnvelope(clock), tally.NewEnvelope(clock)
+		whole, cut, merged := tally.NewEnvelope(clock), tally.NewEnvelope(clock), tally.NewEnvelope(clock)
 		whole.Add(&b)
 		for i := 0; i < len(b.SampleAt); {
 			n := min(i+1+r.IntN(500), len(b.SampleAt))
@@ -259,7 +259,16 @@ func TestEnvelopeDoesNotKnowBlocks(t *testing.T) {
 				}
 			}
 			cut.Add(&part)
+			one := tally.NewEnvelope(clock)
+			one.Add(&part)
+			if r.IntN(2) == 0 {
+				one, merged = merged, one
+			}
+			merged.Merge(&one)
 			i = n
+		}
+		if d := cmp.Diff(whole.Clone(), merged.Clone(), exported); d != "" {
+			t.Fatalf("seed %d: (-whole +merged):\n%.2000s", seed, d)
 		}
 		if d := cmp.Diff(whole.Clone(), cut.Clone(), exported); d != "" {
 			t.Fatalf("seed %d: (-whole +cut):\n%.2000s", seed, d)
