@@ -2,7 +2,6 @@ package plots
 
 import (
 	"math"
-	"strconv"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
@@ -22,12 +21,9 @@ type strip struct {
 	share   float64 // of the height, against the others'; 0: 1
 	bars    []bar
 	log     bool // the height is the logarithm of the count
-	picture func(draw.Canvas, placeX2, placeX2)
+	picture func(draw.Canvas, placeY, placeY)
 	ticks   []plot.Tick // of a picture, by the height 0..1 in it
 }
-
-// placeX2 puts a number on an axis of the canvas.
-type placeX2 = func(float64) vg.Length
 
 // bar is a count over a part of the axis, and what of it is out of order.
 type bar struct{ from, to, value, bad float64 }
@@ -122,7 +118,7 @@ func (f *chart) Plot(c draw.Canvas, p *plot.Plot) {
 }
 
 // bars draws guides with their numbers, the bars, and over them what is out of order.
-func (f *chart) bars(c draw.Canvas, s *strip, x, y placeX2) {
+func (f *chart) bars(c draw.Canvas, s *strip, x, y placeY) {
 	scale, guides := s.scale()
 	c.StrokeLine2(stroke(quiet, 0.5), c.Min.X, y(0), c.Max.X, y(0))
 	for _, g := range guides {
@@ -175,7 +171,7 @@ func (s *strip) scale() (func(float64) float64, []float64) {
 }
 
 // silhouette fills bars that touch as one shape; what has no height has none.
-func (f *chart) silhouette(c draw.Canvas, bars []bar, clr colour, x placeX2, height func(*bar) vg.Length, base vg.Length) {
+func (f *chart) silhouette(c draw.Canvas, bars []bar, clr colour, x placeY, height func(*bar) vg.Length, base vg.Length) {
 	var shape []vg.Point
 	last := math.NaN()
 	end := func() {
@@ -205,74 +201,4 @@ func (f *chart) silhouette(c draw.Canvas, bars []bar, clr colour, x placeX2, hei
 		last = b.to
 	}
 	end()
-}
-
-// linear scales counts to 0..1, with guides at a round number and its half.
-func linear(most float64) (func(float64) float64, []float64) {
-	if most <= 0 {
-		return func(float64) float64 { return 0 }, nil
-	}
-	step := math.Pow(10, math.Floor(math.Log10(most)))
-	top := step
-	for _, m := range []float64{1, 2, 5, 10} {
-		if top = m * step; top >= most {
-			break
-		}
-	}
-	return func(v float64) float64 { return v / top }, []float64{top / 2, top}
-}
-
-// logarithmic scales counts to 0..1 by decades, with guides at up to four powers of ten. One stands well above nothing.
-func logarithmic(most float64) (func(float64) float64, []float64) {
-	const foot = 0.4
-	if most <= 0 {
-		return func(float64) float64 { return 0 }, nil
-	}
-	top := math.Ceil(math.Max(math.Log10(most), 1))
-	var guides []float64
-	for k := 0.; k <= top; k += math.Ceil((top + 1) / 4) {
-		guides = append(guides, math.Pow(10, k))
-	}
-	return func(v float64) float64 {
-		if v <= 0 {
-			return 0
-		}
-		return (math.Log10(v) + foot) / (top + foot)
-	}, guides
-}
-
-// quarters places a tick at each quarter.
-func quarters(low, high float64) (all []plot.Tick) {
-	for v := math.Ceil(low * 4); v <= high*4; v++ {
-		all = append(all, plot.Tick{Value: v / 4, Label: number(v / 4)})
-	}
-	return all
-}
-
-// wholes places a tick at each whole number.
-func wholes(low, high float64) (all []plot.Tick) {
-	for v := math.Ceil(low); v <= high; v++ {
-		all = append(all, plot.Tick{Value: v, Label: number(v)})
-	}
-	return all
-}
-
-// sixths places a tick at each 60 degrees.
-func sixths(low, high float64) (all []plot.Tick) {
-	for v := low; v <= high; v += 60 {
-		all = append(all, plot.Tick{Value: v, Label: number(v)})
-	}
-	return all
-}
-
-// decades places ticks at 1, 2 and 5 of each decade of an axis of logarithms.
-func decades(low, high float64) (all []plot.Tick) {
-	for k := math.Floor(low); k <= high; k++ {
-		for _, m := range []float64{1, 2, 5} {
-			if at := k + math.Log10(m); at >= low && at <= high && (high-low < 4 || m == 1) {
-				all = append(all, plot.Tick{Value: at, Label: strconv.FormatFloat(m*math.Pow(10, k), 'g', 4, 64)})
-			}
-		}
-	}
-	return all
 }

@@ -117,7 +117,7 @@ func bandOf(e *tally.Envelope, clock capture.Clock, f *decode.Finding) strip {
 	for _, v := range round(low, high, 4) {
 		st.ticks = append(st.ticks, plot.Tick{Value: at(v), Label: numberOf(v, f.Volts)})
 	}
-	st.picture = func(c draw.Canvas, x, y placeX2) {
+	st.picture = func(c draw.Canvas, x, y placeY) {
 		if low < 0 && high > 0 {
 			c.StrokeLine2(stroke(quiet, 0.5), c.Min.X, y(at(0)), c.Max.X, y(at(0)))
 		}

@@ -79,11 +79,11 @@ const eyeShare = 2.4
 func rails(s *tally.Sums) strip {
 	const thick = 0.12
 	return strip{name: "", share: eyeShare, ticks: []plot.Tick{{Value: 1 - thick/2, Label: "mark"}, {Value: thick / 2, Label: "space"}},
-		picture: func(c draw.Canvas, x, y placeX2) {
+		picture: func(c draw.Canvas, x, y placeY) {
 			most, edges := int64(1), int64(1)
 			for i := range tally.EyeColumns {
 				most = max(most, s.Whole.Seen(i)+s.Damaged.Seen(i))
-				edges = max(edges, s.Whole.To[0][i]+s.Damaged.To[0][i], s.Whole.To[1][i]+s.Damaged.To[1][i])
+				edges = max(edges, edgesAt(&s.Whole, i)+edgesAt(&s.Damaged, i))
 			}
 			band := func(low, high float64, count func(column int) int64, most int64) {
 				runs(func(i int) float64 { return darkness(count(i), most) }, func(from, to, dark float64) {
@@ -91,18 +91,21 @@ func rails(s *tally.Sums) strip {
 				})
 			}
 			space := func(i int) int64 { return s.Whole.Space(i) + s.Damaged.Space(i) }
-			whole := func(i int) int64 { return s.Whole.To[0][i] + s.Whole.To[1][i] }
-			band(thick, 1-thick, whole, 2*edges)
+			band(thick, 1-thick, func(i int) int64 { return edgesAt(&s.Whole, i) }, edges)
 			eachColumn(func(i int, from, to float64) {
-				bad := s.Damaged.To[0][i] + s.Damaged.To[1][i]
-				if bad > 0 {
-					half := (x(to) - x(from)) / 2 * vg.Length(darkness(bad, 2*edges))
-					fillBox(c, broken, (x(from)+x(to))/2-half/2, (x(from)+x(to))/2+half/2, y(thick), y(1-thick))
+				if bad := edgesAt(&s.Damaged, i); bad > 0 { // thinner than a column, so that the whole ones show behind
+					middle, quarter := (x(from)+x(to))/2, (x(to)-x(from))/4*vg.Length(darkness(bad, edges))
+					fillBox(c, broken, middle-quarter, middle+quarter, y(thick), y(1-thick))
 				}
 			})
 			band(1-thick, 1, func(i int) int64 { return s.Whole.Seen(i) + s.Damaged.Seen(i) - space(i) }, most)
 			band(0, thick, space, most)
 		}}
+}
+
+// edgesAt are the edges of both kinds in a column.
+func edgesAt(e *tally.Eye, column int) int64 {
+	return e.To[tally.Mark][column] + e.To[tally.Space][column]
 }
 
 // runs joins columns that are equally dark.
@@ -131,56 +134,4 @@ func darkness(n, most int64) float64 {
 	const steps = 5
 	part := (math.Log(float64(n)) + 1) / (math.Log(float64(max(most, n))) + 1)
 	return math.Ceil(part*steps) / steps
-}
-
-// heat are volts over time, as dark as they are frequent. A sample stands until the next one.
-func heat(e *tally.VoltEye, v *verdict.Volts) strip {
-	first, _, _ := e.Row(0)
-	_, last, _ := e.Row(e.Rows() - 1)
-	st := strip{share: eyeShare}
-	for _, at := range round(first, last, 5) {
-		st.ticks = append(st.ticks, plot.Tick{Value: (at - first) / (last - first), Label: numberOf(at, v)})
-	}
-	most := int64(1)
-	for i := range e.Rows() {
-		_, _, row := e.Row(i)
-		for _, n := range row {
-			most = max(most, n)
-		}
-	}
-	stands := 1
-	if v != nil && v.SamplesABit < tally.EyeSteps {
-		stands = min(int(math.Ceil(tally.EyeSteps/v.SamplesABit)), tally.EyeSteps)
-	}
-	st.picture = func(c draw.Canvas, x, y placeX2) {
-		for i := range e.Rows() {
-			bottom, top, row := e.Row(i)
-			count := func(column int) float64 {
-				n := int64(0)
-				for k := range stands {
-					n = max(n, row[(column-k+tally.EyeColumns)%tally.EyeColumns])
-				}
-				return darkness(n, most)
-			}
-			runs(count, func(from, to, dark float64) {
-				fillBox(c, shade(dark), x(from), x(to), y((bottom-first)/(last-first)), y((top-first)/(last-first)))
-			})
-		}
-	}
-	return st
-}
-
-// round are round numbers from low to high, most steps of them at the most.
-func round(low, high, most float64) (all []float64) {
-	step := math.Pow(10, math.Floor(math.Log10((high-low)/most)))
-	for _, m := range []float64{1, 2, 5, 10} {
-		if (high-low)/(m*step) <= most {
-			step *= m
-			break
-		}
-	}
-	for v := math.Ceil(low/step) * step; v <= high; v += step {
-		all = append(all, v+0) // no minus zero
-	}
-	return all
 }
