@@ -23,7 +23,6 @@ var headBudget = capture.Budget{Transitions: 20000, Bytes: 32 << 20}
 const (
 	headSeconds = 30
 	headFewest  = 200
-	headVolts   = 16 << 20 // bytes of blocks up to which their samples are kept too
 )
 
 // Examiner takes a recording block by block. Add, Flush and Finding must not be called at the same time.
@@ -35,6 +34,7 @@ type Examiner struct {
 	head    []capture.Block
 	headN   int          // transitions in head
 	headB   int64        // bytes in head
+	headV   headVolts    // samples in head
 	talk0   capture.Tick // first transition in head
 	unread  int          // heads without readable talk
 	skip    int          // transitions to pass over before the next head
@@ -42,6 +42,7 @@ type Examiner struct {
 	line  *line   // nil until the link is known
 	seen  *volts  // nil: no volts
 	stays holding // of the levels, at taps of two
+	ways  tally.Envelope
 	rec   Recording
 	any   bool
 }
@@ -51,6 +52,7 @@ type Examiner struct {
 func New(info capture.Info, p *link.Profile, opt Options) *Examiner {
 	e := &Examiner{info: info, opt: opt, given: p}
 	e.rec = Recording{Name: info.Name, Tap: opt.Tap, Start: info.Start, Clock: info.Clock}
+	e.ways = tally.NewEnvelope(info.Clock)
 	if e.rec.Tap == capture.TapUnknown {
 		e.rec.Tap = info.Tap
 	}
@@ -84,6 +86,7 @@ func (e *Examiner) Add(b *capture.Block) error {
 func (e *Examiner) take(b *capture.Block) error {
 	e.rec.Transitions += int64(len(b.At))
 	e.stays.add(b, e.info.Clock)
+	e.ways.Add(b)
 	if e.line != nil {
 		return e.add(b)
 	}
@@ -101,16 +104,19 @@ func (e *Examiner) take(b *capture.Block) error {
 
 // keep holds a copy of a block of the head. Silent ones are joined, so that days of silence take no memory.
 func (e *Examiner) keep(b *capture.Block) {
-	volts := len(b.Volts) > 0 && !e.info.Levels && e.headB <= headVolts && e.headN > 0 // wanted for figures only
-	if n := len(e.head); n > 0 && len(b.At) == 0 && !b.Gap.Present() && len(b.Octets) == 0 && !volts {
+	var volts capture.Samples // wanted for figures only
+	if e.seen != nil && !e.info.Levels {
+		volts = e.headV.pick(b, e.headN > 0)
+	}
+	if n := len(e.head); n > 0 && len(b.At) == 0 && !b.Gap.Present() && len(b.Octets) == 0 && len(volts.Volts) == 0 {
 		e.head[n-1].End = b.End
 		return
 	}
+	only := *b
+	only.Samples = capture.Samples{}
 	var c capture.Block
-	b.CopyTo(&c)
-	if !volts && len(b.At) == 0 {
-		c.SampleAt, c.Volts = nil, nil
-	}
+	only.CopyTo(&c)
+	c.Samples = volts
 	e.head = append(e.head, c)
 	if e.headN == 0 && len(b.At) > 0 {
 		e.talk0 = b.At[0]
@@ -119,13 +125,19 @@ func (e *Examiner) keep(b *capture.Block) {
 	e.headB += c.Bytes() + 128
 }
 
-// add hands a block to the line, and to the figures what happened to its volts.
+// add hands a block to the line, and to the figures what happened to its volts: in parts so small that the samples they are drawn
+// from are still there.
 func (e *Examiner) add(b *capture.Block) error {
-	err := e.line.add(b)
-	if e.line.scope != nil {
-		e.seen.show(e.line, b.End)
+	if e.line.scope == nil {
+		return e.line.add(b)
 	}
-	return err
+	for part := range tally.Parts(b) {
+		if err := e.line.add(part); err != nil {
+			return err
+		}
+		e.seen.show(e.line, part.End)
+	}
+	return nil
 }
 
 // account keeps what is said of the recording as a whole.
@@ -154,7 +166,7 @@ func (e *Examiner) account(b *capture.Block) error {
 func (e *Examiner) learn(last bool) error {
 	p, err := e.link()
 	head := e.head
-	e.head, e.headN, e.headB = nil, 0, 0
+	e.head, e.headN, e.headB, e.headV = nil, 0, 0, headVolts{}
 	if errors.Is(err, uart.ErrNoTalk) {
 		if e.unread++; !last {
 			e.skip = headBudget.Transitions << min(e.unread, 12)
@@ -221,12 +233,16 @@ func (e *Examiner) begin(p *link.Profile) {
 		workers = runtime.GOMAXPROCS(0)
 	}
 	scope := e.seen != nil && !e.info.Levels
-	if scope {
+	if e.seen != nil {
 		workers = 1 // slicing costs more than all that follows, and excerpts want the samples while they are at hand
 	}
 	e.line = newLine(e.profile, e.info.Clock, workers, e.opt.Frames)
+	if e.seen != nil {
+		e.line.talk.WithPhase(e.seen.phases.at)
+	}
 	if scope {
 		e.line.scope = e.line.excerpts.WithVolts()
+		e.line.talk.WithVolts(e.line.scope)
 		e.line.cut.Sooner(1)
 		e.line.fold.Mains(e.seen.mains.Phase)
 	}
@@ -278,6 +294,7 @@ type line struct {
 	values   *tally.Values
 	rivals   *uart.Rivals
 	weighed  []float64 // scratch
+	talk     *tally.Talk
 
 	crew *crew
 }
@@ -287,11 +304,13 @@ func newLine(p *link.Profile, c capture.Clock, workers int, frames func(*link.Fr
 	read.Speed = p.Speed()
 	l := &line{profile: p, clock: c, dec: uart.NewDecoder(read, c), framer: link.NewCutter(p, c), frames: frames}
 	l.fold = validate.NewFold(p, c)
-	l.excerpts = tally.NewKeeper(l.dec.Bit())
+	rest := l.framer.BurstGap(l.dec)
+	l.excerpts = tally.NewKeeper(l.dec.Bit(), rest)
 	l.values = tally.NewValues(p)
 	l.rivals = uart.NewRivals(read, c)
+	l.talk = tally.NewTalk(p, l.dec.Bit(), c)
 	l.crew = newCrew(workers, l.decode, l.take)
-	l.cut = burst.New(l.framer.BurstGap(l.dec), l.crew.batch, l.crew.submit)
+	l.cut = burst.New(rest, l.crew.batch, l.crew.submit)
 	return l
 }
 
@@ -339,6 +358,7 @@ func (l *line) take(j *job) {
 		}
 	}
 	l.excerpts.Take(&j.batch, j.frames.Frames, j.chars.Glitches)
+	l.talk.Take(&j.batch, j.frames.Frames)
 }
 
 // bursts folds what bursts say beside their characters.
@@ -362,6 +382,7 @@ func (l *line) finish(end capture.Tick) error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.fold.Finish(end)
+	l.talk.Settle()
 	return nil
 }
 

@@ -8,14 +8,16 @@ import (
 	"linewitness/capture/burst"
 	"linewitness/decode"
 	"linewitness/decode/link"
+	"linewitness/decode/tally"
 	"linewitness/decode/uart"
 	"linewitness/decode/validate"
 )
 
 // go test ./decode -run '^$' -bench Facts -count 6
 //
-// What facts about levels' edges and frames cost against reading characters and frames, both in one run on the same batches of
-// one core; "ratio" is the one over the other. The volts' own facts have their benchmark in validate.
+// What facts about levels' edges and frames, and what is tallied for figures, cost against reading characters and frames, all in one
+// run on the same batches of one core; "ratio" is facts and tallies over reading, "tallies" the tallies' part of that. The volts' own
+// facts have their benchmark in validate.
 func BenchmarkFacts(b *testing.B) {
 	k := &talk{seed: 5, polls: 500}
 	w := k.wire()
@@ -30,10 +32,14 @@ func BenchmarkFacts(b *testing.B) {
 	rivals, weighed := uart.NewRivals(own, c), []float64{}
 	dec, framer := uart.NewDecoder(own, c), link.NewCutter(p, c)
 	reader := uart.NewReader(dec, p.Spaces, p.Either)
-	fold, walk := validate.NewFold(p, c), validate.NewEdgeWalk(p, c)
+	var fold *validate.Fold
+	var walk *validate.EdgeWalk
+	var talk *tally.Talk
+	var excerpts *tally.Keeper
+	var values *tally.Values
 	var chars uart.Chars
 	var frames link.Frames
-	var reads, checks time.Duration
+	var reads, checks, tallies time.Duration
 	n := int64(0)
 	take := func(batch *burst.Batch) error {
 		chars.Reset()
@@ -62,12 +68,20 @@ func BenchmarkFacts(b *testing.B) {
 			walk.Measure(f, chars.Fits[first:], &q)
 			fold.Add(f, &q)
 		}
-		reads, checks = reads+middle.Sub(start), checks+time.Since(middle)
+		end := time.Now()
+		for i := range frames.Frames {
+			values.Add(&frames.Frames[i])
+		}
+		excerpts.Take(batch, frames.Frames, chars.Glitches)
+		talk.Take(batch, frames.Frames)
+		reads, checks, tallies = reads+middle.Sub(start), checks+end.Sub(middle), tallies+time.Since(end)
 		n += int64(len(batch.At))
 		return nil
 	}
 	for b.Loop() {
-		fold = validate.NewFold(p, c)
+		fold, walk = validate.NewFold(p, c), validate.NewEdgeWalk(p, c)
+		talk, values = tally.NewTalk(p, dec.Bit(), c), tally.NewValues(p)
+		excerpts = tally.NewKeeper(dec.Bit(), framer.BurstGap(dec))
 		cut := burst.New(framer.BurstGap(dec), func() *burst.Batch { return new(burst.Batch) }, take)
 		if err := cut.Add(w.Block()); err != nil {
 			b.Fatal(err)
@@ -81,6 +95,7 @@ func BenchmarkFacts(b *testing.B) {
 		}
 		checks += time.Since(start)
 	}
-	b.ReportMetric(float64(checks)/float64(reads), "ratio")
-	b.ReportMetric(float64(reads+checks)/float64(n), "ns/transition")
+	b.ReportMetric(float64(checks+tallies)/float64(reads), "ratio")
+	b.ReportMetric(float64(tallies)/float64(reads), "tallies")
+	b.ReportMetric(float64(reads+checks+tallies)/float64(n), "ns/transition")
 }

@@ -29,6 +29,8 @@ type Finding struct {
 	Caution    string // for the tap at hand
 	Excerpts   []tally.Excerpt
 	Values     []tally.Value // what good frames carried, in units; only where a profile describes them
+	Sums       []*tally.Sums // what figures need of each sender's traffic, in the order of Senders
+	Envelope   tally.Envelope
 }
 
 // Recording is what was examined.

@@ -15,7 +15,7 @@ import (
 
 // Finding is what was found so far. It does not disturb the examination.
 func (e *Examiner) Finding() *Finding {
-	f := &Finding{Recording: e.rec, Link: e.profile}
+	f := &Finding{Recording: e.rec, Link: e.profile, Envelope: e.ways.Clone()}
 	in := verdict.Input{Changes: e.rec.Transitions}
 	if e.line != nil {
 		e.line.crew.wait()
@@ -31,6 +31,7 @@ func (e *Examiner) Finding() *Finding {
 		f.Facts = slices.Concat(e.line.fold.FactList(), e.shapes(), e.joined())
 		f.Excerpts = e.line.excerpts.Excerpts()
 		f.Values = e.line.values.All()
+		f.Sums = e.line.talk.Clone()
 	}
 	if e.seen != nil {
 		f.Volts = e.seen.facts(e.profile, e.info.Clock.Seconds(e.rec.To-e.rec.From-e.rec.Lost))

@@ -225,7 +225,7 @@ func (v *volts) show(l *line, now capture.Tick) {
 	defer l.mu.Unlock()
 	for ; v.shown < len(f); v.shown++ {
 		e := &f[v.shown]
-		if e.Open || e.End+(e.End-e.Start)/2 > now {
+		if e.Open || l.excerpts.EventEnds(e.Start, e.End) > now {
 			return
 		}
 		l.excerpts.Event("dip", fmt.Sprintf("the levels fall to %.0f %% of their usual height", 100*e.Residual), e.Start, e.End, usual)

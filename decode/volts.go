@@ -8,6 +8,7 @@ import (
 	"linewitness/capture/slicer"
 	"linewitness/decode/learn"
 	"linewitness/decode/link"
+	"linewitness/decode/tally"
 	"linewitness/decode/validate"
 )
 
@@ -26,11 +27,13 @@ type volts struct {
 	loads  *validate.Loads
 	ac     *alternating
 	swing  *validate.Swing
+	phases *phaseLog
 	held   holding
-	paced  bool    // spikes know how short a bit is
-	shown  int     // dips that figures have
-	sum, n float64 // of the samples while no levels are told apart
-	peak   float64 // largest magnitude while there is nothing but mains, V
+	paced  bool         // spikes know how short a bit is
+	end    capture.Tick // of what was measured
+	shown  int          // dips that figures have
+	sum, n float64      // of the samples while no levels are told apart
+	peak   float64      // largest magnitude while there is nothing but mains, V
 }
 
 // kinds says what a tap shows.
@@ -41,11 +44,13 @@ var kinds = map[capture.Tap]slicer.Kind{
 
 func newVolts(info capture.Info, tap capture.Tap, mains float64) *volts {
 	c := info.Clock
-	return &volts{clock: c, info: info,
+	v := &volts{clock: c, info: info,
 		slicer: slicer.New(c, slicer.Options{Kind: kinds[tap], FullScale: info.FullScale, Relative: info.Relative}),
 		pieces: validate.NewCutting(c), levels: validate.NewLevels(c), edges: validate.NewEdges(c),
 		mains: validate.NewMains(c, mains), supply: validate.NewSupply(c, validate.DipLimits{}), spikes: validate.NewSpikes(c), loads: validate.NewLoads(c),
 		ac: newAlternating(c, mains), swing: validate.NewSwing(c)}
+	v.phases = newPhaseLog(c, v.mains)
+	return v
 }
 
 // slice gives levels to a block's volts and hands what is decided to emit; a nil emit wants the facts only.
@@ -59,6 +64,7 @@ func (v *volts) flush(emit func(*capture.Block) error) error {
 	}
 	v.mains.Flush()
 	v.supply.Flush()
+	v.phases.upTo(v.end, true)
 	return nil
 }
 
@@ -82,7 +88,12 @@ func (v *volts) measured(emit func(*capture.Block) error) func(*capture.Block) e
 			v.spikes.Unit(shortPulse(b.At))
 		}
 		v.spikes.Add(b)
-		v.pieces.Add(b, v.piece)
+		v.phases.begin(b.Start)
+		for part := range tally.Parts(b) { // the phase is remembered for some seconds only
+			v.pieces.Add(part, v.piece)
+			v.phases.upTo(part.End, false)
+		}
+		v.end = b.End
 		if emit == nil {
 			return nil
 		}

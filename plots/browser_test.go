@@ -69,7 +69,7 @@ const measure = `(() => {
 
 func TestReportInABrowser(t *testing.T) {
 	dir := t.TempDir()
-	f := sampleFinding()
+	f := sampleTraffic(true)
 	f.Recording.Name = "an-unbroken-name-" + hostile + "-that-goes-on-and-on-without-a-single-blank-and-would-push-a-narrow-page-wide.vcd"
 	if err := WriteReport(dir, f, Options{}); err != nil {
 		t.Fatal(err)
@@ -77,9 +77,10 @@ func TestReportInABrowser(t *testing.T) {
 	ctx, cancel := context.WithTimeout(browser(t), time.Minute)
 	defer cancel()
 	all := ""
-	for _, s := range sections {
+	for _, s := range append([]string{"traffic"}, sections...) {
 		all += " " + s
 	}
+	figures := len(f.Excerpts) + len(Charts(f))
 	for _, c := range []struct {
 		wide          int64
 		scheme, media string
@@ -109,7 +110,7 @@ func TestReportInABrowser(t *testing.T) {
 		if len(m.Missing) > 0 {
 			t.Errorf("%s: no %v", name, m.Missing)
 		}
-		if len(m.Figures) != len(f.Excerpts) {
+		if len(m.Figures) != figures {
 			t.Errorf("%s: %d figures", name, len(m.Figures))
 		}
 		for i := range m.Figures {

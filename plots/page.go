@@ -46,7 +46,7 @@ type (
 		Candidates, Also          []oddsRow
 		Senders                   []senderRow
 		Unframed                  int64
-		Figures                   []figureRow
+		Charts, Figures           []figureRow
 		Recording, Link, Levels   []pair
 		Made                      string
 	}
@@ -97,6 +97,15 @@ func WritePage(w io.Writer, f *decode.Finding, opt Options) error {
 	d.Recording, d.Link = recordingRows(&f.Recording), linkRows(f.Link)
 	if !opt.Made.IsZero() {
 		d.Made = opt.Made.Format("2 January 2006, 15:04 MST")
+	}
+	for _, c := range Charts(f) {
+		var b bytes.Buffer
+		if err := WriteSVG(&b, c.Plot); err != nil {
+			return err
+		}
+		row := figureRow{Title: c.Title, Caption: c.Caption}
+		row.SVG = inline(b.Bytes(), row.Title+". "+row.Caption)
+		d.Charts = append(d.Charts, row)
 	}
 	for i := range f.Excerpts {
 		row, err := figureOf(&f.Excerpts[i], f.Recording.Clock, lineOf(f.Link), i+1)
@@ -396,8 +405,11 @@ func caption(e *tally.Excerpt, clock capture.Clock) string {
 		s += ", " + count(len(e.Glitches), "pulse") + " too short for a bit"
 	}
 	s += "."
-	if e.Good {
+	switch {
+	case e.Good:
 		s += " Shown for comparison."
+	case e.Like > 0:
+		s += fmt.Sprintf(" Compare it with figure %d, a good frame of the same sender.", e.Like)
 	}
 	return s
 }

@@ -18,8 +18,15 @@ var (
 	pale   = color.NRGBA{R: 0xe4, G: 0xea, B: 0xf2, A: 0xff} // inside of a box in order
 	warm   = color.NRGBA{R: 0xfb, G: 0xee, B: 0xde, A: 0xff} // inside of a box out of order
 	faint  = color.NRGBA{R: 0xee, G: 0xee, B: 0xee, A: 0xff} // nothing is known here
+	rule   = color.NRGBA{R: 0xd3, G: 0xd6, B: 0xda, A: 0xff} // guides behind bars
 	paper  = color.NRGBA{R: 0xff, G: 0xff, B: 0xff, A: 0xff}
 )
+
+// shade is ink thinned with paper: 0 is paper, 1 is ink.
+func shade(part float64) color.NRGBA {
+	mix := func(a, b uint8) uint8 { return uint8(float64(a)*(1-part) + float64(b)*part + 0.5) }
+	return color.NRGBA{R: mix(paper.R, ink.R), G: mix(paper.G, ink.G), B: mix(paper.B, ink.B), A: 0xff}
+}
 
 // pixel is one dot of a picture of 96 dots an inch.
 const pixel = vg.Length(0.75)

@@ -12,9 +12,9 @@ import (
 	"linewitness/decode/tally"
 )
 
-// WriteReport leaves report.html, line.svg and line.png in dir, which it makes where it is missing. The two figures
-// show the first excerpt. All three are whole or none is there: they are drawn first, written beside their places,
-// and then renamed, the page last.
+// WriteReport leaves report.html, line.svg and line.png in dir, which it makes where it is missing, and two files for each of the
+// Charts. The figure of the line shows the first excerpt. All files are whole or none is there: they are drawn first, written beside
+// their places, and then renamed, the page last.
 func WriteReport(dir string, f *decode.Finding, opt Options) (err error) {
 	files, err := render(f, opt)
 	if err != nil {
@@ -61,6 +61,12 @@ type file struct {
 	content  []byte
 }
 
+// writer draws one file.
+type writer struct {
+	name  string
+	write func(io.Writer) error
+}
+
 func render(f *decode.Finding, opt Options) ([]file, error) {
 	first, clock := tally.Excerpt{What: "nothing was kept of the line"}, f.Recording.Clock
 	if len(f.Excerpts) > 0 {
@@ -70,14 +76,15 @@ func render(f *decode.Finding, opt Options) ([]file, error) {
 		clock = capture.Nanoseconds
 	}
 	p := Line(first, clock, lineOf(f.Link))
-	writers := []struct {
-		name  string
-		write func(io.Writer) error
-	}{
+	writers := []writer{
 		{"line.svg", func(w io.Writer) error { return WriteSVG(w, p) }},
 		{"line.png", func(w io.Writer) error { return WritePNG(w, p) }},
-		{"report.html", func(w io.Writer) error { return WritePage(w, f, opt) }},
 	}
+	for _, c := range Charts(f) {
+		writers = append(writers, writer{c.Name + ".svg", func(w io.Writer) error { return WriteSVG(w, c.Plot) }},
+			writer{c.Name + ".png", func(w io.Writer) error { return WritePNG(w, c.Plot) }})
+	}
+	writers = append(writers, writer{"report.html", func(w io.Writer) error { return WritePage(w, f, opt) }})
 	var files []file
 	for _, w := range writers {
 		var b bytes.Buffer

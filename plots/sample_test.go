@@ -42,7 +42,7 @@ func (t *talk) set(at capture.Tick, l capture.Level) {
 func (t *talk) frame(at capture.Tick, side capture.Side, spoilt int, values ...uint16) *link.Frame {
 	fr := link.Frame{At: at, Side: side, Turnaround: -1, Values: values}
 	for i, v := range values {
-		ch := uart.Character{At: at, End: at + 11*bit, Value: v, Edges: 6}
+		ch := uart.Character{At: at, End: at + 11*bit, Value: v, Edges: 6, Space: t.space}
 		t.set(at, t.space)
 		ones := 0
 		for b := range 8 {

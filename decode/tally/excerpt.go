@@ -12,6 +12,7 @@ import (
 type Excerpt struct {
 	What     string // what was found here: "checksum wrong", "a good poll and its reply"
 	Good     bool   // shown for comparison
+	Like     int    // of what was found: place in the list, from 1, of a good frame of the same sender and kind; 0: there is none
 	From     capture.Tick
 	To       capture.Tick
 	First    capture.Level

@@ -1,7 +1,6 @@
 package tally
 
 import (
-	"fmt"
 	"sort"
 	"strings"
 
@@ -11,21 +10,34 @@ import (
 	"linewitness/decode/uart"
 )
 
-// Bounds of what is kept: excerpts in all, of one kind, good ones, and transitions in one.
+// Bounds of what is kept: excerpts around findings in all, of these around what happened to the volts, of one kind, good traffic where
+// nothing was found, transitions and glitches in one. Of good frames that a finding is compared with there is at most one each.
 const (
 	mostExcerpts    = 64
+	mostEvents      = 4
 	mostOfKind      = 4
 	mostGood        = 2
 	mostTransitions = 20000
+	mostGlitches    = 100
 )
 
-// Keeper collects excerpts while a recording is folded.
+// Keeper collects excerpts while a recording is folded. What it keeps does not hang on how bursts were put into batches.
 type Keeper struct {
 	margin capture.Tick
-	kinds  map[string]int
-	kept   []Excerpt
-	good   int
-	scope  *Scope // nil: no volts
+	kinds  map[kind]int
+	events map[string]int
+	kept   []finding
+	first  []Excerpt // good traffic, the first
+	happen []Excerpt // events
+	scope  *Scope    // nil: no volts
+	match  matcher
+	view   view
+}
+
+// kind is a kind of finding in frames: by sender and rules that were broken; glitches have no rule.
+type kind struct {
+	side capture.Side
+	why  link.Why
 }
 
 // WithVolts lets excerpts show the volts too, and returns the Scope that must get every block of samples before the
@@ -35,142 +47,158 @@ func (k *Keeper) WithVolts() *Scope {
 	return k.scope
 }
 
-// NewKeeper makes a keeper for a unit interval in ticks; ten of them are shown at each side of what is kept.
-func NewKeeper(bit float64) *Keeper {
-	return &Keeper{margin: capture.Tick(10 * bit), kinds: map[string]int{}}
+// NewKeeper makes a keeper for a unit interval in ticks; ten of them are shown at each side of what is kept, or as much as surely
+// lies between two bursts: rest ticks.
+func NewKeeper(bit float64, rest capture.Tick) *Keeper {
+	return &Keeper{margin: min(capture.Tick(10*bit), rest), kinds: map[kind]int{}, events: map[string]int{}}
 }
 
-// Take looks through a batch's frames, which have their sides already. Frames of one batch are shown together with the
-// poll before them.
+// Take looks through a batch's frames, which have their sides already. A reply is shown together with its poll.
 func (k *Keeper) Take(b *burst.Batch, frames []link.Frame, glitches []uart.Glitch) {
-	if len(k.kept) >= mostExcerpts {
-		return
-	}
+	v := &k.view
+	v.begin(b, frames, glitches, k.margin)
+	g := 0
 	for i := range frames {
 		f := &frames[i]
-		if f.Why&link.WhyCut != 0 {
-			continue
+		for ; g < len(glitches) && glitches[g].At <= f.End; g++ {
+			k.glitch(&glitches[g]) // before the frame: it is not compared with itself
 		}
-		if f.OK() {
-			k.takeGood(b, frames, i, glitches)
-			continue
+		switch {
+		case f.Why&link.WhyCut != 0:
+		case f.OK():
+			k.good(i)
+		default:
+			k.bad(i)
 		}
-		what := strings.Join(f.Why.Names(), " and ")
-		key := f.Side.String() + what
-		if k.kinds[key] >= mostOfKind {
-			continue
-		}
-		k.kinds[key]++
-		k.keep(b, frames[back(frames, i):i+1], glitches, fmt.Sprintf("%s, side %s", what, f.Side), false,
-			Note{At: f.At, Label: what})
 	}
-	for i := range glitches {
-		if k.kinds["glitch"] >= mostOfKind {
-			return
-		}
-		k.kinds["glitch"]++
-		g := &glitches[i]
-		k.keep(b, around(frames, g.At), glitches, "pulse too short for a bit", false, Note{At: g.At, Label: "short pulse"})
+	for ; g < len(glitches); g++ {
+		k.glitch(&glitches[g])
 	}
+	k.match.remember(v)
+	v.end()
 }
 
-// takeGood keeps the first good exchanges for comparison.
-func (k *Keeper) takeGood(b *burst.Batch, frames []link.Frame, i int, glitches []uart.Glitch) {
-	from := back(frames, i)
-	if k.good >= mostGood || from == i && k.good > 0 || frames[from].Why != 0 || frames[i].Poll {
+// room tells whether another finding of a kind may be kept, and counts it.
+func (k *Keeper) room(of kind) bool {
+	if len(k.kept) >= mostExcerpts-mostEvents || k.kinds[of] >= mostOfKind {
+		return false
+	}
+	k.kinds[of]++
+	return true
+}
+
+// bad keeps a frame that broke a rule.
+func (k *Keeper) bad(i int) {
+	f := &k.view.frames[i]
+	if !k.room(kind{f.Side, f.Why}) {
 		return
 	}
-	k.good++
-	k.keep(b, frames[from:i+1], glitches, "good traffic", true)
+	what := strings.Join(f.Why.Names(), " and ")
+	var e Excerpt
+	k.view.exchange(&e, i)
+	e.What, e.Notes = what+", side "+f.Side.String(), []Note{{At: f.At, Label: what}}
+	k.keep(&e, f)
 }
 
-// back is the index of the poll that frame i answers, or i.
-func back(frames []link.Frame, i int) int {
-	if i > 0 && frames[i].Turnaround >= 0 && frames[i-1].Poll {
-		return i - 1
-	}
-	return i
-}
-
-// around is the frame that an instant falls into, if any.
-func around(frames []link.Frame, at capture.Tick) []link.Frame {
-	for i := range frames {
-		if frames[i].At <= at && at <= frames[i].End {
-			return frames[i : i+1]
-		}
-	}
-	return nil
-}
-
-// keep copies a stretch of a batch.
-func (k *Keeper) keep(b *burst.Batch, frames []link.Frame, glitches []uart.Glitch, what string, good bool, notes ...Note) {
-	if len(k.kept) >= mostExcerpts {
+// glitch keeps a pulse too short for a bit, with the frame that it falls into.
+func (k *Keeper) glitch(g *uart.Glitch) {
+	if !k.room(kind{}) {
 		return
 	}
-	e := Excerpt{What: what, Good: good, Notes: notes}
-	switch {
-	case len(frames) > 0:
-		e.From, e.To = frames[0].At-k.margin, frames[len(frames)-1].End+k.margin
-	default:
-		e.From, e.To = notes[0].At-2*k.margin, notes[0].At+2*k.margin
+	var e Excerpt
+	i := k.view.around(g.At)
+	if i < 0 {
+		k.view.stretch(&e, g.At-k.margin, g.At+g.Width+k.margin)
+	} else {
+		k.view.alone(&e, i)
 	}
-	lo := sort.Search(len(b.At), func(i int) bool { return b.At[i] >= e.From })
-	hi := sort.Search(len(b.At), func(i int) bool { return b.At[i] > e.To })
-	hi = min(hi, lo+mostTransitions)
-	e.Line.At = append(e.Line.At, b.At[lo:hi]...)
-	e.Line.To = append(e.Line.To, b.To[lo:hi]...)
-	switch {
-	case lo > 0:
-		e.First = b.To[lo-1]
-	case lo < hi && b.To[lo] == capture.High:
-		e.First = capture.Low
-	default:
-		e.First = capture.High
+	e.What, e.Notes = "pulse too short for a bit", []Note{{At: g.At, Label: "short pulse"}}
+	if i < 0 {
+		k.keep(&e, nil)
+		return
 	}
-	for i := range frames {
-		e.Frames = append(e.Frames, clone(&frames[i]))
+	k.keep(&e, &k.view.frames[i])
+}
+
+// keep takes a finding, and a frame of it that wants a good one beside it.
+func (k *Keeper) keep(e *Excerpt, f *link.Frame) {
+	k.volts(e)
+	n := finding{Excerpt: *e}
+	if f != nil {
+		k.match.before(&n, f, &k.view)
+		k.volts(&n.match.Excerpt)
 	}
-	for _, g := range glitches {
-		if g.At >= e.From && g.At <= e.To && len(e.Glitches) < 100 {
-			e.Glitches = append(e.Glitches, g)
-		}
+	k.kept = append(k.kept, n)
+}
+
+// good offers a good frame to the findings that wait for one, and keeps the first exchanges.
+func (k *Keeper) good(i int) {
+	v := &k.view
+	f := &v.frames[i]
+	if k.match.good(f, i) {
+		var e Excerpt
+		v.exchange(&e, i)
+		k.volts(&e)
+		k.match.after(k.kept, f, &e)
 	}
-	if k.scope != nil {
-		e.Volts = k.scope.columns(e.From, e.To)
+	poll, answers := v.back(i)
+	if len(k.first) >= mostGood || !answers && len(k.first) > 0 || answers && !poll.OK() || f.Poll {
+		return
 	}
-	k.kept = append(k.kept, e)
+	var e Excerpt
+	v.exchange(&e, i)
+	e.What, e.Good = "good traffic", true
+	k.volts(&e)
+	k.first = append(k.first, e)
+}
+
+// volts gives an excerpt the volts that are remembered of it.
+func (k *Keeper) volts(e *Excerpt) {
+	if k.scope != nil && e.To > e.From {
+		e.Volts = k.scope.columns(e.From, e.To, k.view.until())
+	}
 }
 
 // Event shows the volts of an interval, with half of its length and a unit interval around it; at are the levels as they
-// usually stand.
+// usually stand. It must be called as soon as the scope has all of EventEnds.
 func (k *Keeper) Event(kind, what string, from, to capture.Tick, at [4]float64) {
-	if k.scope == nil || k.kinds[kind] >= mostOfKind || len(k.kept) >= mostExcerpts {
+	if k.scope == nil || k.events[kind] >= mostOfKind || len(k.happen) >= mostEvents {
 		return
 	}
-	around := (to-from)/2 + k.margin
-	e := Excerpt{What: what, From: from - around, To: to + around, Usual: at, Notes: []Note{{At: from, Label: kind}}}
-	if e.Volts = k.scope.columns(e.From, e.To); len(e.Volts) == 0 {
+	e := Excerpt{What: what, From: from - k.around(from, to), To: k.EventEnds(from, to), Usual: at, Notes: []Note{{At: from, Label: kind}}}
+	if e.Volts = k.scope.columns(e.From, e.To, e.To); len(e.Volts) == 0 {
 		return // it lasted longer than what is remembered
 	}
-	k.kinds[kind]++
-	k.kept = append(k.kept, e)
+	k.events[kind]++
+	k.happen = append(k.happen, e)
 }
 
-func clone(f *link.Frame) link.Frame {
-	c := *f
-	c.Values = append([]uint16(nil), f.Values...)
-	c.Chars = append([]uart.Character(nil), f.Chars...)
-	return c
-}
+// EventEnds is how far an event's excerpt reaches.
+func (k *Keeper) EventEnds(from, to capture.Tick) capture.Tick { return to + k.around(from, to) }
 
-// Excerpts are what was kept so far: findings in order of time, then good traffic.
+func (k *Keeper) around(from, to capture.Tick) capture.Tick { return (to-from)/2 + k.margin }
+
+// Excerpts are what was kept so far: findings in order of time, then good traffic in order of time. Those that are compared with a
+// good frame name its place in the list.
 func (k *Keeper) Excerpts() []Excerpt {
-	all := append([]Excerpt(nil), k.kept...)
-	sort.SliceStable(all, func(i, j int) bool {
-		if all[i].Good != all[j].Good {
-			return all[j].Good
+	found := append([]finding(nil), k.kept...)
+	for _, e := range k.happen {
+		found = append(found, finding{Excerpt: e})
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].From < found[j].From })
+	all := make([]Excerpt, 0, 2*len(found)+mostGood)
+	for i := range found {
+		all = append(all, found[i].Excerpt)
+	}
+	good := matches(found)
+	if len(good) == 0 {
+		good = k.first
+	}
+	for i := range found {
+		if m := &found[i].match; m.found {
+			at := shown(&m.Excerpt).At
+			all[i].Like = 1 + len(found) + sort.Search(len(good), func(n int) bool { return shown(&good[n]).At >= at })
 		}
-		return all[i].From < all[j].From
-	})
-	return all
+	}
+	return append(all, good...)
 }

@@ -13,7 +13,7 @@ import (
 // However much is bad, what is kept is bounded, copied, and holds the transitions around what was found.
 func TestKeeperIsBounded(t *testing.T) {
 	t.Parallel()
-	k := tally.NewKeeper(100)
+	k := tally.NewKeeper(100, 1000)
 	for n := range 200 {
 		base := capture.Tick(n * 1e6)
 		b := &burst.Batch{}
@@ -37,8 +37,14 @@ func TestKeeperIsBounded(t *testing.T) {
 		}
 	}
 	all := k.Excerpts()
-	if len(all) == 0 || len(all) > 64 {
-		t.Fatalf("%d excerpts", len(all))
+	found := 0
+	for _, e := range all {
+		if !e.Good {
+			found++
+		}
+	}
+	if found == 0 || found > 64 || len(all)-found > found {
+		t.Fatalf("%d excerpts around findings, %d good ones", found, len(all)-found)
 	}
 	for i, e := range all {
 		if len(e.Line.At) == 0 || len(e.Line.At) != len(e.Line.To) {

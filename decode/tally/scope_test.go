@@ -11,7 +11,7 @@ import (
 // An event shows the volts as they were, thinned without losing its lowest and highest, and nothing that is forgotten.
 func TestEventsShowTheVoltsAround(t *testing.T) {
 	t.Parallel()
-	k := tally.NewKeeper(10)
+	k := tally.NewKeeper(10, 100)
 	scope := k.WithVolts()
 	usual := [4]float64{math.NaN(), 0, 12, 24}
 	const n = 400_000
