@@ -33,7 +33,7 @@ func BenchmarkFacts(b *testing.B) {
 	dec, framer := uart.NewDecoder(own, c), link.NewCutter(p, c)
 	reader := uart.NewReader(dec, p.Spaces, p.Either)
 	var fold *validate.Fold
-	var walk *validate.EdgeWalk
+	var walk validate.EdgeWalk
 	var talk *tally.Talk
 	var excerpts *tally.Keeper
 	var values *tally.Values
