@@ -100,7 +100,11 @@ func (p *pace) add(at []capture.Tick) {
 	}
 }
 
-// pick is one of n things that an instant stands for, as good as drawn, but the same each time (Fibonacci hashing).
+// pick is one of n things that an instant stands for, as good as drawn whatever grid instants lie on, but the same each time (the
+// output function of SplitMix64; G. L. Steele, D. Lea, C. H. Flood, 2014).
 func pick(at capture.Tick, n int) int {
-	return int((uint64(at) * 0x9E3779B97F4A7C15 >> 32) % uint64(n))
+	x := uint64(at) + 0x9E3779B97F4A7C15
+	x = (x ^ x>>30) * 0xBF58476D1CE4E5B9
+	x = (x ^ x>>27) * 0x94D049BB133111EB
+	return int((x ^ x>>31) % uint64(n))
 }
