@@ -46,7 +46,7 @@ var effects = map[cause.Cause]effect{
 	cause.WrongLink:         {frames: clean | dirty, at: both, lasting: true, shapes: true},
 	cause.Addressing:        {frames: clean | dirty, at: either, missing: true, lasting: true, shapes: true},
 	cause.ProbeArtefact:     {frames: clean | dirty, at: either, missing: true},
-	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true, shapes: true}, // late replies have a name
+	cause.OtherCause:        {frames: clean | dirty, at: either, missing: true}, // late replies have a name
 }
 
 // effectOf is a cause's effect; that of most wiring faults is the same here.
