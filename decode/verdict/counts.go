@@ -38,7 +38,7 @@ func betaBinomial(k, n, a, b float64) float64 {
 
 // logSound is ln of the likelihood of one sender's frames while nothing acts on it.
 func (l lost) logSound() float64 {
-	return betaBinomial(l.bad(), l.good, soundA, soundB) + betaBinomial(l.clean, l.dirty, 1, 1)
+	return betaBinomial(l.bad(), l.good, soundA, soundB) + l.logSplit(0.3, 0.7, 0)
 }
 
 // logSplit is ln of the likelihood of how the losses are of two kinds: in any proportion, or of one kind only, in these shares.
@@ -56,7 +56,7 @@ func (l lost) logSplit(any, dirty, clean float64) float64 {
 // between the kinds are unknown and uniform, their order is of its course; what it can't make happens as on a sound line. A lasting
 // cause loses everything in half of its cases.
 func (l lost) logHit(k kinds, e effect) float64 {
-	can, not, split := l.bad(), 0.0, l.logSplit(0.6, 0.4, 0)
+	can, not, split := l.bad(), 0.0, l.logSplit(0.4, 0.6, 0) // noise seldom leaves clean bits
 	if e.shapes {
 		split = l.logSplit(0.4, 0.3, 0.3)
 	}

@@ -177,8 +177,8 @@ func (j *judge) pulses() {
 	e.Says = fmt.Sprintf("%d episodes of pulses too short for a bit (%d pulses, %d of them marks inside spaces) or of bursts in nobody's turn",
 		f.Pulses.N, f.Glitches.N, f.GlitchMark)
 	hit := bits(logMean([]float64{l.logHit(dirty, effect{}), l.logSound()}) - l.logSound())
-	if each := float64(f.Glitches.N) / n; each > pulsesOfOne {
-		hit += math.Min(mostTrain, math.Log2(each/pulsesOfOne)) // a stray pulse comes alone
+	if each := float64(f.Glitches.N) / n; n >= fewTrains && each > pulsesOfOne {
+		hit += math.Min(mostTrain, 2*math.Log2(each/pulsesOfOne)) // a stray pulse comes alone
 	}
 	lost, _ := j.seen.total()
 	if j.in.Volts != nil && j.in.Volts.HalfWave {
@@ -197,7 +197,8 @@ func (j *judge) pulses() {
 // A train of many pulses is made, not stray: what it is worth beside its being there, from so many pulses on. Assumptions without a source.
 const (
 	pulsesOfOne = 3
-	mostTrain   = 4.0
+	mostTrain   = 12.0
+	fewTrains   = 3
 )
 
 // quiet tells that no short pulse and no spike was seen where they would have been.
@@ -304,7 +305,8 @@ func (j *judge) signals() {
 			j.evidence = append(j.evidence, e)
 		}
 		if !math.IsNaN(m.BiasPct) {
-			b := biasBits(m.BiasPct)
+			lost, of := j.seen.total()
+			b := biasBits(m.BiasPct, 20*lost > of)
 			e := Evidence{ID: "bias-" + s.Side.String(), Value: m.BiasPct, Low: math.NaN(), High: math.NaN(), Unit: "% of a bit",
 				Bits: map[Key]float64{}, Says: biasSays(SideName(s.Side), m.BiasPct)}
 			for _, k := range j.keys {

@@ -211,7 +211,11 @@ func (j *judge) held(v *Volts) {
 	says := fmt.Sprintf("the line stood away from mark %s, in all %.1f s low and %.1f s high: no talk does that", times(v.Held.N), v.HeldLow, v.HeldHigh)
 	low, high := v.HeldLow > 0, v.HeldHigh > 0
 	j.say("held", says, v.HeldLow+v.HeldHigh, "s", v.Held.At, func(k Key) float64 {
-		return behind(v.holds(k, low, high), j.passing(k.Cause, v.Held.N, v.HeldEnds))
+		b := behind(v.holds(k, low, high), j.passing(k.Cause, v.Held.N, v.HeldEnds))
+		if v.HalfWave {
+			b /= 4 // much of it may be the dark half cycles
+		}
+		return b
 	})
 }
 
@@ -283,7 +287,7 @@ func (j *judge) supply(v *Volts) {
 
 // dips of the loop's supply, and whether what was lost fell into them.
 func (j *judge) dips(v *Volts) {
-	if !(v.Judged >= 0.5) {
+	if !(v.Judged >= 0.5) || !v.Loop && v.span() < mostSignals { // a driven pair has no supply of its own
 		return
 	}
 	if v.Dips.N == 0 {
@@ -323,6 +327,9 @@ func (j *judge) dips(v *Volts) {
 		return 0
 	})
 }
+
+// mostSignals is more than the drivers of a pair give between its conductors: 5 V either way (TIA-485-A); a bus that is fed stands higher.
+const mostSignals = 11
 
 // recovers: a supply that comes back within a second was more likely let down by the mains than by its own parts. This
 // tap does not see the mains themselves.

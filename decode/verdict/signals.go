@@ -33,11 +33,28 @@ func clockBits(ppm, pm float64) float64 {
 	return ratioBits(off, sound)
 }
 
-// biasBits is log2 of the likelihood ratio of distorted marks against sound ones.
-func biasBits(pct float64) float64 {
-	const se = 1
-	sound := within(pct, se, -biasLimit, biasLimit)
-	off := 0.5*within(pct, se, biasLimit, biasMost) + 0.5*within(pct, se, -biasMost, -biasLimit)
+// What bias is usual, per cent: a sound sender's is small, and seldom anything up to the limit (assumptions, no source).
+const (
+	biasUsual  = 4.0  // standard deviation
+	biasSeldom = 0.03 // share
+	biasBeyond = 2e-3 // share of what a sound sender should not have: it was misread
+)
+
+// biasBits is log2 of the likelihood ratio of distorted marks against sound ones. A sender that distorts may do so little that nothing is
+// lost to it; what loses frames is no little one.
+func biasBits(pct float64, loses bool) float64 {
+	usual := math.Exp(-pct*pct/(2*biasUsual*biasUsual)) / (biasUsual * math.Sqrt(2*math.Pi))
+	even := func(from, to float64) float64 { // either way
+		if x := math.Abs(pct); x < from || x > to {
+			return 0
+		}
+		return 1 / (2 * (to - from))
+	}
+	sound := (1-biasSeldom)*usual + biasSeldom*even(0, biasLimit) + biasBeyond*even(0, biasMost)
+	off := 0.3*usual + 0.7*even(3, biasMost)
+	if loses {
+		off = 0.001*usual + even(biasLimit/2, biasMost)
+	}
 	return ratioBits(off, sound)
 }
 
