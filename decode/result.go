@@ -43,7 +43,7 @@ func (e *Examiner) Finding() *Finding {
 	for _, s := range f.Senders {
 		in.Signals = append(in.Signals, verdict.Signal{PPM: s.SpeedErrorPPM, PM: s.SpeedPM, BiasPct: s.BiasPct})
 	}
-	in.Tap, f.Basis = f.Recording.Tap, &in
+	in.Tap, in.List, f.Basis = f.Recording.Tap, f.Facts, &in
 	j := verdict.Judge(in)
 	f.Verdict, f.Candidates, f.Evidence, f.Cleared = j.Verdict, j.Candidates, j.Evidence, j.Cleared
 	f.NextChecks = next(j.Candidates, f.Recording.Tap)

@@ -14,6 +14,7 @@ import (
 type Input struct {
 	Facts     *validate.Facts // nil: no talk could be read
 	Signals   []Signal        // one for each of Facts.Senders
+	List      []validate.Fact // the facts with their statistics
 	Tap       capture.Tap
 	Changes   int64          // transitions seen
 	Volts     *Volts         // nil: no volts were recorded
@@ -64,6 +65,7 @@ func gather(in Input) *judge {
 	}
 	j.learned()
 	j.levels()
+	j.tests()
 	for i := range j.evidence {
 		j.evidence[i].clip()
 	}
@@ -75,6 +77,8 @@ type judge struct {
 	keys     []Key
 	seen     seen
 	evidence []Evidence
+
+	supplyMoves bool // mark keeps to two heights, and high with it
 }
 
 // count sorts the facts into what the candidates explain.

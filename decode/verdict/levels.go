@@ -189,7 +189,7 @@ func (j *judge) heights(v *Volts) {
 		says += "; no level below mark was seen: the feeding unit is silent, or its spaces merge with mark"
 	}
 	j.say("levels", says, 100*p, "%", nil, func(k Key) float64 {
-		if !closed || v.Held.N > 0 || j.in.Facts != nil && j.stopped() {
+		if !closed || v.Held.N > 0 || v.swings() || j.in.Facts != nil && j.stopped() {
 			return 0 // what was closed need not have stayed so
 		}
 		switch k.Cause {
@@ -288,6 +288,9 @@ func (j *judge) supply(v *Volts) {
 // dips of the loop's supply, and whether what was lost fell into them.
 func (j *judge) dips(v *Volts) {
 	if !(v.Judged >= 0.5) || !v.Loop && v.span() < mostSignals { // a driven pair has no supply of its own
+		return
+	}
+	if v.Dips.N == 0 && j.supplyMoves {
 		return
 	}
 	if v.Dips.N == 0 {

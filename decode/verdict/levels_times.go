@@ -30,6 +30,7 @@ func (j *judge) shifts(v *Volts) {
 		of = some{cause.PoorJoint: strong, cause.IntermittentContact: shows, cause.Leakage: hints, cause.OtherCause: hints}.of
 	case high < 1 && math.Abs(mark/high-1) < 0.06:
 		says += ", and high with it in proportion: the loop's supply moves"
+		j.supplyMoves = true
 		of = some{cause.VoltageSag: shows, cause.LoopSupply: shows, cause.OtherCause: hints / 2}.of
 	case high < 1 && mark > high:
 		says += fmt.Sprintf(", high falls by more (%.0f %% against %.0f %%): something draws current from S", 100*(1-high), 100*(1-mark))
