@@ -109,12 +109,15 @@ func otherReading(what string, k Key, b float64) float64 {
 	return 0
 }
 
+// fewLocked are too few losses to tell that they keep to a phase: dips of a supply may begin at one.
+const fewLocked = 12
+
 // locked: losses or edges that keep to a phase of the mains.
 func (j *judge) locked() {
 	b, at := 0.0, []capture.Tick(nil)
 	what := ""
 	for _, id := range []string{"mains.losses-phase", "mains.losses-scan", "time.mains-locked"} {
-		if f := j.fact(id); f != nil && rareness(f.P) > b {
+		if f := j.fact(id); f != nil && f.N >= fewLocked && rareness(f.P) > b {
 			b, at, what = rareness(f.P), f.Times.At, id
 		}
 	}
