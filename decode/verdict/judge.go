@@ -311,6 +311,9 @@ func (j *judge) signals() {
 		if !math.IsNaN(m.BiasPct) {
 			lost, of := j.seen.total()
 			b := biasBits(m.BiasPct, 20*lost > of)
+			if s.Good == 0 {
+				b = math.Max(-mostUnread, math.Min(mostUnread, b)) // nothing says that its bits were read as such
+			}
 			e := Evidence{ID: "bias-" + s.Side.String(), Value: m.BiasPct, Low: math.NaN(), High: math.NaN(), Unit: "% of a bit",
 				Bits: map[Key]float64{}, Says: biasSays(SideName(s.Side), m.BiasPct)}
 			for _, k := range j.keys {
@@ -328,6 +331,9 @@ func (j *judge) signals() {
 		}
 	}
 }
+
+// mostUnread is what the bias of a sender says of which no frame was whole, at most.
+const mostUnread = 4.0
 
 // current: good frames in the loop's own current prove that the loop is closed and fed.
 func (j *judge) current() {
