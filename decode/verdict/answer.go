@@ -28,7 +28,11 @@ func (j *judge) answer() Judged {
 		return 0
 	})
 	j.order(all[0].Key)
-	return Judged{Verdict: j.verdict(all), Candidates: all, Evidence: j.evidence, Cleared: j.cleared(all)}
+	v := j.verdict(all)
+	if j.live {
+		v.Summary += " L itself stands on the signal line at times: every terminal may be live."
+	}
+	return Judged{Verdict: v, Candidates: all, Evidence: j.evidence, Cleared: j.cleared(all)}
 }
 
 // order puts what speaks most about the leading candidate first, behind the losses.

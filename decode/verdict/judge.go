@@ -78,6 +78,7 @@ type judge struct {
 	seen     seen
 	evidence []Evidence
 
+	live        bool // L itself stands on the line at times
 	supplyMoves bool // mark keeps to two heights, and high with it
 }
 

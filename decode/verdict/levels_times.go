@@ -70,6 +70,7 @@ func (j *judge) swing(v *Volts) {
 	if span := v.span(); span > 0 {
 		w.bits *= math.Min(1, size/span/0.3)
 		w.driven = !v.Relative && size > pickup && size > span // no load current drops so much along N: L itself stands there
+		j.live = w.driven
 	}
 	w.adrift = !v.Loop || !(math.Abs(s.Mean-v.Mid) < v.nearest()/2)
 	if lost, of := j.seen.total(); !v.Loop {

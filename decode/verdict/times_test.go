@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"linewitness/capture"
@@ -65,6 +66,20 @@ func TestLinesThatSwing(t *testing.T) {
 		})
 		if p[c.want] < 4*p[c.than] {
 			t.Errorf("%s: %v has %.3f, %v %.3f", c.name, c.want, p[c.want], c.than, p[c.than])
+		}
+	}
+}
+
+// Whoever reads no more than the answer is told that L stands on the line.
+func TestLiveLineIsSaid(t *testing.T) {
+	t.Parallel()
+	for _, volts := range []float64{9, 150} {
+		nan := math.NaN()
+		v := &Volts{Loop: true, Levels: 3, Low: 2.8, Mid: 17.8, High: 33, Seconds: 60, Feed: capture.Outdoor, TauBits: nan, DipTo: nan, Hz: nan, PlaceMove: nan,
+			HighMove: nan, MarkNoise: nan, MarkErr: nan, Judged: nan, Swing: validate.Swings{Windows: 300, Swinging: 100, Volts: volts, Mean: 17.8}}
+		j := Judge(Input{Volts: v, Tap: capture.IndoorTerminal, Changes: 3000})
+		if said := strings.Contains(j.Verdict.Summary, "may be live"); said != (volts > 100) {
+			t.Errorf("%v V: %s", volts, j.Verdict.Summary)
 		}
 	}
 }
