@@ -39,9 +39,10 @@ type Examiner struct {
 	unread  int          // heads without readable talk
 	skip    int          // transitions to pass over before the next head
 
-	line  *line   // nil until the link is known
-	seen  *volts  // nil: no volts
-	stays holding // of the levels, at taps of two
+	line  *line      // nil until the link is known
+	seen  *volts     // nil: no volts
+	stays holding    // of the levels, at taps of two
+	other *otherLink // nil: no link was given
 	ways  tally.Envelope
 	rec   Recording
 	any   bool
@@ -58,6 +59,9 @@ func New(info capture.Info, p *link.Profile, opt Options) *Examiner {
 	}
 	if info.Volts {
 		e.seen = newVolts(info, e.rec.Tap, opt.Mains)
+	}
+	if p != nil {
+		e.other = newOtherLink()
 	}
 	if p != nil && (!info.Volts || info.Levels) {
 		e.begin(learn.Fit(p, e.known()))
@@ -87,6 +91,11 @@ func (e *Examiner) take(b *capture.Block) error {
 	e.rec.Transitions += int64(len(b.At))
 	e.stays.add(b, e.info.Clock)
 	e.ways.Add(b)
+	if e.other != nil && e.other.keep(b) && e.line != nil {
+		if err := e.other.compare(e.profile, e.info.Clock, e.known()); err != nil {
+			return err
+		}
+	}
 	if e.line != nil {
 		return e.add(b)
 	}
@@ -266,6 +275,11 @@ func (e *Examiner) Flush() error {
 	}
 	if e.line == nil {
 		return nil
+	}
+	if e.other != nil {
+		if err := e.other.compare(e.profile, e.info.Clock, e.known()); err != nil {
+			return err
+		}
 	}
 	return e.line.finish(e.rec.To)
 }

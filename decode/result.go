@@ -28,7 +28,7 @@ func (e *Examiner) Finding() *Finding {
 		for i := range facts.Senders {
 			f.Senders = append(f.Senders, e.sender(&facts.Senders[i]))
 		}
-		f.Facts = slices.Concat(e.line.fold.FactList(), e.shapes(), e.joined())
+		f.Facts = slices.Concat(e.line.fold.FactList(), e.otherLinks(), e.shapes(), e.joined())
 		f.Excerpts = e.line.excerpts.Excerpts()
 		f.Values = e.line.values.All()
 		f.Sums = e.line.talk.Clone()
@@ -63,6 +63,14 @@ func (e *Examiner) atSpace() (times validate.Times, seconds float64, ends bool) 
 		at = capture.High
 	}
 	return e.stays.at(at, e.info.Clock)
+}
+
+// otherLinks is the fact about another link, where one was given.
+func (e *Examiner) otherLinks() []validate.Fact {
+	if e.other == nil {
+		return nil
+	}
+	return []validate.Fact{e.other.fact}
 }
 
 // joined are the facts about loads, and what falls together with dips and with loads; without volts they stand there as what

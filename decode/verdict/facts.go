@@ -89,6 +89,14 @@ func (j *judge) reading() {
 				func(k Key) float64 { return otherReading(r.what, k, b) })
 		}
 	}
+	if f := j.fact("structure.link-gain"); f != nil {
+		all++
+		if b := rareness(f.P); b > 0 {
+			best = "link"
+			j.say("other-link", fmt.Sprintf("a link learned from the recording proves itself by %.0f bits more than the one described", f.Value), f.Value, "bits", nil,
+				func(k Key) float64 { return otherReading("link", k, b) })
+		}
+	}
 	if all > 0 && best == "" {
 		j.say("own-reading", "no other speed, format or polarity reads the line better", float64(all), "count", nil, only(-rarely, cause.SpeedMismatch, cause.WrongLink))
 	}
@@ -97,13 +105,14 @@ func (j *judge) reading() {
 // otherReading is what a better reading of one kind says of a candidate.
 func otherReading(what string, k Key, b float64) float64 {
 	switch {
-	case what == "speed" && k.Cause == cause.SpeedMismatch, what == "format" && k.Cause == cause.WrongLink, what == "polarity" && k.Cause == cause.ReversedConductors:
+	case what == "speed" && k.Cause == cause.SpeedMismatch, what == "format" && k.Cause == cause.WrongLink, what == "polarity" && k.Cause == cause.ReversedConductors,
+		what == "link" && k.Cause == cause.WrongLink:
 		return b
 	case k.Cause == cause.WrongLink:
 		return behind(b, 1)
 	case what == "speed" && k.Cause == cause.ClockOff:
 		return behind(b, rarely)
-	case what == "format" && k.Cause == cause.SpeedMismatch:
+	case (what == "format" || what == "link") && k.Cause == cause.SpeedMismatch:
 		return behind(b, rarely)
 	}
 	return 0

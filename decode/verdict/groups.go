@@ -35,7 +35,7 @@ var groupOf = []struct {
 	{"hum", GroupMains}, {"no-hum", GroupMains}, {"swings", GroupMains}, {"only-mains", GroupMains}, {"full-waves", GroupMains}, {"half-waves", GroupMains}, {"beyond", GroupMains},
 	{"edges", GroupEdges}, {"bias", GroupEdges}, {"clock", GroupEdges},
 	{"mains-phase", GroupMains}, {"load-steps", GroupMains},
-	{"bounce", GroupNoise}, {"other-speed", GroupLosses}, {"other-format", GroupLosses}, {"other-polarity", GroupLosses}, {"own-reading", GroupLosses},
+	{"bounce", GroupNoise}, {"other-speed", GroupLosses}, {"other-format", GroupLosses}, {"other-polarity", GroupLosses}, {"own-reading", GroupLosses}, {"other-link", GroupLosses},
 	{"spikes", GroupNoise}, {"no-spikes", GroupNoise}, {"short-pulses", GroupNoise},
 	{"samples-a-bit", GroupRecord}, {"clipped", GroupRecord}, {"zero-moves", GroupRecord}, {"ac-coupled", GroupRecord}, {"learned", GroupRecord},
 	{"unproven", GroupRecord},
