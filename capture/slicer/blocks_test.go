@@ -137,10 +137,23 @@ func TestScaleAndSign(t *testing.T) {
 		}
 		mirrored := slice(t, l.Info(), all, 4096, opt)
 		for name, got := range map[string]*sliced{"big": big, "mirrored": mirrored} {
-			// With the sign the order changes in which sums are made: what stands at half a tick may round the other way.
-			slack := cmp.Comparer(func(a, b capture.Tick) bool { return a == b || name == "mirrored" && max(a-b, b-a) <= 1 })
-			if len(want.At) < 100 || cmp.Diff(want.Transitions, got.Transitions, slack) != "" || cmp.Diff(want.doubt, got.doubt, slack) != "" {
-				r.Errorf("%s: %d transitions, want %d: %s", name, len(got.At), len(want.At), cmp.Diff(want.Transitions, got.Transitions))
+			// With the sign the order changes in which sums are made: what stands at half a tick may round the other way, and at the limit
+			// between an edge's corner and its slope, whose doubts differ, an instant in a hundred may be taken for the other one.
+			slack, odd := capture.Tick(0), 0
+			if name == "mirrored" {
+				slack, odd = 1, 1+len(want.doubt)/100
+			}
+			near := cmp.Comparer(func(a, b capture.Tick) bool { return max(a-b, b-a) <= slack })
+			if d := cmp.Diff(want.Transitions, got.Transitions, near); len(want.At) < 100 || d != "" {
+				r.Errorf("%s: %d transitions, want %d: %s", name, len(got.At), len(want.At), d)
+			}
+			for k := range min(len(want.doubt), len(got.doubt)) {
+				if a, b := want.doubt[k], got.doubt[k]; max(a-b, b-a) > slack {
+					odd--
+				}
+			}
+			if odd < 0 || len(want.doubt) != len(got.doubt) {
+				r.Errorf("%s: the doubts differ: %s", name, cmp.Diff(want.doubt, got.doubt))
 			}
 		}
 		if !mirrored.found.Negative || big.found.High < 24_000 {
