@@ -376,8 +376,8 @@ func (j *judge) learned() {
 		nil, only(-6, cause.WrongLink))
 }
 
-// unproven tells that a checksum learned from the recording holds for no frame of a sender: it may be the other one's only, and its
-// frames say no more than two of them would.
+// unproven tells that a checksum learned from the recording holds for no frame of a sender: it may be the other one's only, so its wrong
+// sums are no losses.
 func (j *judge) unproven(s *validate.Sender) bool {
 	return j.in.Learned && s.Good == 0 && s.Clean.N > 0
 }
