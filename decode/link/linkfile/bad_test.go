@@ -119,6 +119,7 @@ func TestFilesOfNothing(t *testing.T) {
 		{"a word", "heron", `1:1: expected a mapping with the keys schema, name, invented, note, kind, supply, line, roles, address, framing, checksum, timing, frames, found "heron"`},
 		{"a list", "- a", `1:1: expected a mapping with the keys schema, name, invented, note, kind, supply, line, roles, address, framing, checksum, timing, frames, found a list`},
 		{"too long", strings.Repeat("#", 1<<20+1), "1:1: expected at most 1048576 bytes, found 1048577"},
+		{"empty lines", "schema: >\n a" + strings.Repeat("\n", 103), "103:1: expected at most 100 empty lines in a row, found more"},
 		{"too many marks", strings.Repeat("- 1\n", 20000), "15001:1: expected at most 30000 words, marks and comments, found more"},
 		{"dashes", strings.Repeat("- ", 1000), `1:33: expected at most 16 brackets or dashes in one another, found more`},
 	} {

@@ -4,7 +4,7 @@
 // A file is one document of mappings, sequences and scalars of the core schema (YAML 1.2.2, clause 10.3). Refused are
 // anchors, aliases, tags, merge keys, directives and explicit keys, doubled keys, whole numbers with leading zeros, and
 // text that looks like a number and stands in no quotes (`end: "16"`). A file has at most 1 MiB with at most 30,000 words,
-// marks and comments (and 100,000 line ends and characters that could be marks).
+// marks and comments (and 100,000 line ends and characters that could be marks), and no more than 100 empty lines in a row.
 //
 // Read binds the file to a struct whose tags say what it takes; one set of tags makes the reader, the writer and, by
 // github.com/invopop/jsonschema, the schema:

@@ -21,6 +21,7 @@ const (
 	maxTokens = 30000
 	maxDepth  = 16
 	maxMarks  = 100000 // characters that can make a token: the library scans all before it gives the first
+	maxEmpty  = 100    // empty lines in a row: what they cost in folded text goes with their square
 )
 
 const marks = "\n,:[]{}-?#&*!|>'\"%"
@@ -60,10 +61,18 @@ func atToken(t *token.Token, expected, found string) *Error {
 	return at(max(1, t.Position.Line), max(1, t.Position.Column), "", expected, found)
 }
 
-// printable refuses what is not UTF-8, too many marks, and what YAML does not count as printable (YAML 1.2.2, clause 5.1).
+// printable refuses what is not UTF-8, too many marks or empty lines, and what YAML does not count as printable (YAML 1.2.2, clause 5.1).
 func printable(src string) *Error {
-	line, col, count := 1, 1, 0
+	line, col, count, empty := 1, 1, 0, 0
 	for i, r := range src {
+		switch {
+		case r == '\n':
+			if empty++; empty > maxEmpty+1 { // the first one ends a line
+				return at(line, col, "", fmt.Sprintf("at most %d empty lines in a row", maxEmpty), "more")
+			}
+		case r != ' ' && r != '\t' && r != '\r':
+			empty = 0
+		}
 		if r < 0x7F && strings.IndexByte(marks, byte(r)) >= 0 {
 			if count++; count > maxMarks {
 				return at(line, col, "", fmt.Sprintf("at most %d line ends and marks", maxMarks), "more")
