@@ -5,15 +5,17 @@
 // with these tables: a check is worth the information in bits that its outcome is expected to give about them. Checks
 // that can be made with the power off or without touching anything come first, whatever they are worth.
 //
-// The tables are deterministic but for a share of 5 % spread over all outcomes (people misread, units differ); they
-// follow from the circuit (a loop of supply, two senders and two receivers, returned through N) and are written for a
-// loop fed by the outdoor unit. What is common practice of the trade and has no source is marked so.
+// What a meter shows is foretold by lines drawn for each cause (package circuit), weighted by what the recording and earlier readings
+// showed. The other checks have tables, deterministic but for a share of 5 % spread over all outcomes (people misread, units differ); the
+// same share of every reading by meter says nothing. What is common practice of the trade and has no source is marked so.
 package check
 
 import (
+	"math"
 	"slices"
 
 	"linewitness/decode/cause"
+	"linewitness/decode/circuit"
 )
 
 // Check is something a person can do that tells causes apart.
@@ -27,8 +29,12 @@ type Check struct {
 	Separates []cause.Cause // the causes that lead to another outcome than a sound line
 	Taps      []string      // recordings after which it makes sense; nil: all
 
-	outcomes []string
+	outcomes []string // of a check by meter: none, the circuit foretells its figures
 	table    []leads
+	says     map[string][]int // which outcomes a word stands for; nil: yes for the second, no for the first
+
+	quantity *circuit.Quantity // what a meter is put to; nil: no meter
+	metered  Kind              // on which range
 }
 
 // leads says to which outcome causes lead, by its place among the check's outcomes. A cause that is not named leads to
@@ -59,18 +65,45 @@ func All() []Check {
 	return all
 }
 
-// tells whether k can lead to another outcome than a sound line does.
+// differs is by how much of the probability a candidate's outcomes are others than a sound line's for a check to separate them.
+const differs = 0.3
+
+// tells whether k can lead to other outcomes than a sound line does.
 func (c *Check) tells(k cause.Cause) bool {
-	if k == cause.OtherCause || k == cause.None {
+	if !known(k) || k == cause.None {
 		return false
 	}
-	sound := c.leadsTo(cause.None, "")
+	anew := NewCase(circuit.Nothing(), nil)
+	sound := c.foretells(cause.None, "", anew)
 	for _, side := range []string{"indoor", "outdoor"} {
-		if to := c.leadsTo(k, side); to != open && to != sound {
+		if apart(sound, c.foretells(k, side, anew)) >= differs {
 			return true
 		}
 	}
 	return false
+}
+
+// apart is the largest difference that two distributions give any event.
+func apart(p, q []float64) float64 {
+	sum := 0.0
+	for i := range p {
+		sum += max(0, p[i]-q[i])
+	}
+	return sum
+}
+
+// foretells is the probability of each outcome if a known cause is true: by the table, or, of a meter, by the circuit's lines that are
+// still likely.
+func (c *Check) foretells(k cause.Cause, side string, of *Case) []float64 {
+	if c.quantity == nil {
+		return c.likelihood(k, side)
+	}
+	p := make([]float64, binsOf(c.metered))
+	foretold(p, c.metered, c.quantity, of.Belief(k, side).lines)
+	for i := range p {
+		p[i] = (1-flat)*p[i] + flat/float64(len(p))
+	}
+	return p
 }
 
 // leadsTo is the outcome of a cause at a side, or open.
@@ -109,5 +142,34 @@ func (c *Check) likelihood(k cause.Cause, side string) []float64 {
 	return p
 }
 
-// Outcomes lists what the check can show, as a person would say it; the first is a sound line's.
+// Outcomes lists what the check can show, as a person would say it; the first is a sound line's. A meter shows figures.
 func (c *Check) Outcomes() []string { return slices.Clone(c.outcomes) }
+
+// words are the outcomes that a word stands for.
+func (c *Check) words(word string) []int {
+	if of, ok := c.says[word]; ok {
+		return of
+	}
+	switch word {
+	case "yes":
+		return []int{1}
+	case "no":
+		return []int{0}
+	}
+	return nil
+}
+
+// answered is what a word says of a candidate, in bits against a misread one, and how likely it is misread.
+func (r *Reading) answered(k cause.Cause, side string) (bits, misread float64) {
+	of := r.check.words(r.Value.Word)
+	if r.Value.Unknown() || len(of) == 0 || len(r.check.outcomes) == 0 {
+		return 0, 0
+	}
+	p, even := r.check.likelihood(k, side), 0.0
+	sum := 0.0
+	for _, i := range of {
+		sum += p[i]
+		even += 1 / float64(len(p))
+	}
+	return math.Log2(sum / even), flat * even / sum
+}

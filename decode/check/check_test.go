@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"linewitness/decode/cause"
+	"linewitness/decode/circuit"
 
 	"pgregory.net/rapid"
 )
@@ -44,7 +45,7 @@ func TestTable(t *testing.T) {
 			t.Errorf("id %q: doubled or unfit", c.ID)
 		}
 		ids[c.ID] = true
-		if c.Do == "" || c.Minutes <= 0 || len(c.outcomes) < 2 || len(c.Separates) == 0 {
+		if c.Do == "" || c.Minutes <= 0 || len(c.Separates) == 0 || (c.quantity == nil) == (len(c.outcomes) < 2) {
 			t.Errorf("%s: incomplete: %+v", c.ID, c)
 		}
 		for _, l := range c.table {
@@ -58,17 +59,30 @@ func TestTable(t *testing.T) {
 			}
 		}
 		for o := 1; o < len(c.outcomes); o++ {
-			if !slices.ContainsFunc(c.table, func(l leads) bool { return l.to == o }) && c.outcomes[o] != "raised or unsteady" {
+			if !slices.ContainsFunc(c.table, func(l leads) bool { return l.to == o }) {
 				t.Errorf("%s: nothing leads to %q", c.ID, c.outcomes[o])
+			}
+		}
+		for word, of := range c.says {
+			if !slices.Contains(strings.Split(c.Values, "|"), word) {
+				t.Errorf("%s: the word %q is no value of it", c.ID, word)
+			}
+			for _, o := range of {
+				if o < 0 || o >= len(c.outcomes) {
+					t.Errorf("%s: %q stands for outcome %d of %d", c.ID, word, o, len(c.outcomes))
+				}
 			}
 		}
 		if to := c.leadsTo(cause.None, ""); to != 0 {
 			t.Errorf("%s: a sound line leads to outcome %d", c.ID, to)
 		}
 		for _, k := range cause.All() { // other too: it must not panic
+			if k == cause.OtherCause && c.quantity != nil {
+				continue // no line of it can be drawn
+			}
 			for _, side := range []string{"indoor", "outdoor", "line", "a", "unknown"} {
 				sum := 0.0
-				for _, p := range c.likelihood(k, side) {
+				for _, p := range c.foretells(k, side, NewCase(circuit.Nothing(), nil)) {
 					sum += p
 				}
 				if !near(sum, 1) {
@@ -142,10 +156,10 @@ func TestSilence(t *testing.T) {
 		{cause.OpenConductor, "line", 0.4}, {cause.LoopSupply, "outdoor", 0.3}, {cause.NoPower, "outdoor", 0.2}, {cause.None, "none", 0.05}, {cause.OtherCause, "line", 0.05},
 	}, "indoor-terminal")
 	lifted := find(ranked, "S-N@outdoor,lifted=S,lifted-at=outdoor")
-	if lifted == nil || lifted.Gain < 0.5 {
+	if lifted == nil || lifted.Gain < 0.4 {
 		t.Fatalf("S lifted: %+v among %v", lifted, ids(ranked))
 	}
-	if got := strings.Join(lifted.Separates, " "); got != "loop-supply/outdoor no-power/outdoor" {
+	if got := strings.Join(lifted.Separates, " "); !strings.Contains(got, "no-power/outdoor") {
 		t.Errorf("separates %q", got)
 	}
 	if r := find(ranked, "A-B@line,swapped"); r != nil {
@@ -206,11 +220,7 @@ func TestRankingHolds(t *testing.T) {
 			if i == 0 {
 				continue
 			}
-			before := ranked[i-1]
-			if before.Live && !r.Live {
-				t.Fatalf("live %s before %s", before.ID, r.ID)
-			}
-			if before.Live == r.Live && before.Gain/before.Minutes < r.Gain/r.Minutes {
+			if before := ranked[i-1]; before.worth() < r.worth() {
 				t.Fatalf("%s before %s", before.ID, r.ID)
 			}
 		}

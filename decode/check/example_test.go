@@ -19,5 +19,5 @@ func ExampleFor() {
 	// Output:
 	// joints       live=false 15 min, 0.78 bit
 	// other-end    live=false 15 min, 0.78 bit
-	// S-S@line     live=false 15 min, 0.77 bit
+	// series-list  live=false 5 min, 0.21 bit
 }

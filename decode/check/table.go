@@ -1,6 +1,9 @@
 package check
 
-import "linewitness/decode/cause"
+import (
+	"linewitness/decode/cause"
+	"linewitness/decode/circuit"
+)
 
 // causes shortens the table.
 type causes = []cause.Cause
@@ -16,7 +19,7 @@ var (
 const (
 	yesNo = "yes|no|unknown"
 	volts = "dc:steady:23.8V, dc:swings:0..24V or ac:230V, each with an optional ;meter=10M or ;meter=lowz"
-	ohms  = "ohm:1.2"
+	ohms  = "ohm:1.2, ohm:2.2k or ohm:over"
 )
 
 // checks is the one table of checks.
@@ -39,6 +42,7 @@ func checks() []Check {
 			ID: "outdoor-live", Minutes: 2, Values: yesNo,
 			Do:       "Look for life in the outdoor unit without opening it: a lamp, a display, a fan or crankcase warmth.",
 			outcomes: []string{"alive", "no life"},
+			says:     map[string][]int{"yes": {0}, "no": {1}},
 			table: []leads{
 				{1, "outdoor", causes{cause.NoPower}},
 				{open, "outdoor", causes{cause.LoopSupply, cause.Restarts}},
@@ -51,6 +55,7 @@ func checks() []Check {
 				"Units sleep: silence without demand proves nothing.",
 			Caution:  atProbe,
 			outcomes: []string{"both units talk", "one talks, no answer", "nobody talks", "talk starts again and again"},
+			says:     map[string][]int{"yes": nil, "no": nil}, // it says what a recording's silence is worth
 			table: []leads{
 				{1, "", causes{cause.SilentSender, cause.Addressing, cause.WrongLink, cause.SpeedMismatch}},
 				{2, "", causes{cause.ShortedConductors, cause.StuckSender, cause.LoopSupply, cause.NoPower}},
@@ -91,6 +96,7 @@ func checks() []Check {
 			Do:       "Trace on the plan and at the distribution board, power off: is the outdoor unit's N the indoor unit's N, from one circuit?",
 			Caution:  atTerminals,
 			outcomes: []string{"one N", "two different N"},
+			says:     map[string][]int{"yes": {0}, "no": {1}},
 			table: []leads{
 				{1, "", causes{cause.MainsHum}},
 				{open, "", causes{cause.ReversedConductors, cause.OpenConductor}},
@@ -98,11 +104,12 @@ func checks() []Check {
 		},
 		{
 			// Common practice, no source: tug every conductor, and make joints anew rather than judge them by ohms.
-			ID: "joints", Minutes: 15, Values: yesNo,
+			ID: "joints", Minutes: 15, Values: "no|yes|loose|wet|order|unknown",
 			Do: "Power off and proved dead, look at every joint and terminal of the signal line at both ends and between, tug each conductor, compare the order of conductors at both ends, " +
-				"look for water and traces of heat; terminate anew what moves. Was anything found?",
+				"look for water and traces of heat; terminate anew what moves. Was anything found, and was it loose or hot, wet or touching, or in the wrong order?",
 			Caution:  hotN + miswire + atTerminals,
 			outcomes: []string{"all firm, dry and in order", "loose, hot or broken", "wet or touching", "wrong order"},
+			says:     map[string][]int{"no": {0}, "yes": {1, 2, 3}, "loose": {1}, "wet": {2}, "order": {3}},
 			table: []leads{
 				{1, "", causes{cause.OpenConductor, cause.PoorJoint, cause.IntermittentContact}},
 				{2, "", causes{cause.ShortedConductors, cause.Leakage}},
@@ -114,22 +121,14 @@ func checks() []Check {
 			Do: "Power off and proved dead, S disconnected at both ends, measure the resistance of conductor S from end to end, through a known spare core. " +
 				"With boards connected ohms mean nothing, and a low value does not clear a joint that fails under load.",
 			Caution:  atTerminals,
-			outcomes: []string{"a few ohms", "open", "raised or unsteady"},
-			table: []leads{
-				{1, "", causes{cause.OpenConductor}},
-				{open, "", causes{cause.PoorJoint, cause.IntermittentContact, cause.ReversedConductors}},
-			},
+			quantity: &circuit.Quantity{From: circuit.S, To: circuit.S}, metered: Resistance,
 		},
 		{
 			ID: "S-N@line", Minutes: 15, Values: ohms, Taps: loopTaps,
 			Do: "Power off and proved dead, S and N disconnected at both ends, measure the resistance between the conductors with the meter's ohm range. " +
 				"No insulation tester while a board is connected: it destroys boards.",
 			Caution:  atTerminals,
-			outcomes: []string{"over range", "near 0", "something between"},
-			table: []leads{
-				{1, "", causes{cause.ShortedConductors}},
-				{2, "", causes{cause.Leakage}},
-			},
+			quantity: &circuit.Quantity{From: circuit.S, To: circuit.N}, metered: Resistance,
 		},
 		{
 			ID: "other-end", Minutes: 15,
@@ -175,6 +174,7 @@ func checks() []Check {
 				"Then record with a probe of higher resistance, DC-coupled, at 8 samples a bit or more.",
 			Caution:  atProbe,
 			outcomes: []string{"nothing changes", "the fault goes with the probe"},
+			says:     map[string][]int{"yes": {0}, "no": {1}},
 			table:    []leads{{1, "", causes{cause.ProbeArtefact}}},
 		},
 		{
@@ -188,12 +188,7 @@ func checks() []Check {
 			ID: "L-N@outdoor,lifted=S,lifted-at=outdoor", Live: true, Minutes: 8, Values: volts,
 			Do:       "With S lifted off the outdoor terminal, measure the mains from L to N at the outdoor unit's terminals.",
 			Caution:  atMeter,
-			outcomes: []string{"mains present and steady", "no mains", "mains low or dipping"},
-			table: []leads{
-				{1, "outdoor", causes{cause.NoPower}},
-				{2, "", causes{cause.VoltageSag}},
-				{open, "", causes{cause.OpenConductor, cause.ReversedConductors}}, // N may be the one
-			},
+			quantity: &circuit.Quantity{From: circuit.L, To: circuit.N, At: circuit.Outdoor, Lifted: circuit.Outdoor}, metered: AC,
 		},
 		{
 			// Common practice, no source: a steady DC on the terminal shows that the outdoor side's loop supply lives.
@@ -201,50 +196,40 @@ func checks() []Check {
 			Do: "With S lifted off the outdoor terminal, measure DC from the outdoor S terminal to N. Steady: the outdoor side feeds the loop. " +
 				"Nothing: it is dead, its sender is open, or the indoor unit feeds this link.",
 			Caution:  atMeter,
-			outcomes: []string{"steady DC", "nothing, or low and rippled"},
-			table: []leads{
-				{1, "outdoor", causes{cause.NoPower, cause.StuckSender, cause.LoopSupply}},
-				{open, "", causes{cause.VoltageSag}},
-			},
+			quantity: &circuit.Quantity{From: circuit.S, To: circuit.N, At: circuit.Outdoor, Lifted: circuit.Outdoor}, metered: DC,
 		},
 		{
 			// Common practice, no source: a hand meter shows a talking line as a voltage that never settles.
 			ID: "S-N@indoor", Live: true, Minutes: 5, Values: volts, Taps: loopTaps,
 			Do:       "During a call for cooling measure DC from S to N at the indoor terminals for a minute. A talking line swings and never settles.",
 			Caution:  atMeter,
-			outcomes: []string{"swings", "steady, between", "steady, high", "near 0", "mains"},
-			table: []leads{
-				{3, "", causes{cause.OpenConductor, cause.ShortedConductors}},
-				{1, "indoor", causes{cause.SilentSender}},
-				{2, "indoor", causes{cause.StuckSender}},
-				{3, "outdoor", causes{cause.StuckSender, cause.LoopSupply, cause.NoPower}},
-				{4, "", causes{cause.ReversedConductors}},
-				{open, "indoor", causes{cause.NoPower}},
-			},
+			quantity: &circuit.Quantity{From: circuit.S, To: circuit.N, At: circuit.Indoor}, metered: DC,
 		},
 		{
 			ID: "S-N@outdoor", Live: true, Minutes: 5, Values: volts, Taps: loopTaps,
 			Do:       "During a call for cooling measure DC from S to N at the outdoor terminals for a minute. An open S stands high here and near 0 indoors.",
 			Caution:  atMeter,
-			outcomes: []string{"swings", "steady, between", "steady, high", "near 0", "mains"},
-			table: []leads{
-				{2, "", causes{cause.OpenConductor}},
-				{3, "", causes{cause.ShortedConductors}},
-				{1, "indoor", causes{cause.SilentSender}},
-				{2, "indoor", causes{cause.StuckSender, cause.NoPower}},
-				{3, "outdoor", causes{cause.StuckSender, cause.LoopSupply, cause.NoPower}},
-				{4, "", causes{cause.ReversedConductors}},
-			},
+			quantity: &circuit.Quantity{From: circuit.S, To: circuit.N, At: circuit.Outdoor}, metered: DC,
+		},
+		{
+			// Common practice, no source: volts on the lifted wire that keep moving show that the indoor side tries to talk.
+			ID: "S-N@indoor,lifted=S,lifted-at=outdoor", Live: true, Minutes: 8, Values: volts, Taps: loopTaps,
+			Do: "With S lifted off the outdoor terminal, measure DC from S to N at the indoor terminals, where the wire still hangs. " +
+				"Steady and high: the indoor unit feeds the loop. Nothing: it feeds none, or S is shorted or open.",
+			Caution:  atMeter,
+			quantity: &circuit.Quantity{From: circuit.S, To: circuit.N, At: circuit.Indoor, Lifted: circuit.Outdoor}, metered: DC,
+		},
+		{
+			ID: "L-N@indoor", Live: true, Minutes: 5, Values: volts, Taps: loopTaps,
+			Do:       "Measure the mains from L to N at the indoor unit's terminals.",
+			Caution:  atMeter,
+			quantity: &circuit.Quantity{From: circuit.L, To: circuit.N, At: circuit.Indoor}, metered: AC,
 		},
 		{
 			ID: "N-PE@outdoor", Live: true, Minutes: 5, Values: volts, Taps: loopTaps,
 			Do:       "Under load measure AC from N to protective earth at the outdoor terminals. More than a few volts: N is open, loose, long or another circuit's.",
 			Caution:  hotN + atMeter,
-			outcomes: []string{"a few volts at most", "tens of volts or mains"},
-			table: []leads{
-				{1, "", causes{cause.MainsHum}},
-				{open, "", causes{cause.OpenConductor, cause.PoorJoint, cause.ReversedConductors}},
-			},
+			quantity: &circuit.Quantity{From: circuit.N, To: circuit.PE, At: circuit.Outdoor}, metered: AC,
 		},
 	}
 }
