@@ -19,12 +19,14 @@ type Finding struct {
 	Senders    []Sender
 	Unframed   int64
 	Verdict    verdict.Verdict
+	Prior      verdict.Prior
 	Candidates []verdict.Candidate
 	Also       []verdict.Candidate
 	Cleared    []verdict.Cleared
 	Evidence   []verdict.Evidence
 	Facts      []validate.Fact // every quantity with its statistic, group by group in a fixed order
 	Basis      *verdict.Input  // what the verdict stands on
+	Actions    []check.Share   // what to do, the likeliest first
 	NextChecks []check.Ranked
 	Caution    string // for the tap at hand
 	Excerpts   []tally.Excerpt

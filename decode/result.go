@@ -16,7 +16,7 @@ import (
 // Finding is what was found so far. It does not disturb the examination.
 func (e *Examiner) Finding() *Finding {
 	f := &Finding{Recording: e.rec, Link: e.profile, Envelope: e.ways.Clone()}
-	in := verdict.Input{Changes: e.rec.Transitions}
+	in := verdict.Input{Changes: e.rec.Transitions, Readings: e.opt.Readings}
 	if e.line != nil {
 		e.line.crew.wait()
 		e.line.mu.Lock()
@@ -44,9 +44,7 @@ func (e *Examiner) Finding() *Finding {
 		in.Signals = append(in.Signals, verdict.Signal{PPM: s.SpeedErrorPPM, PM: s.SpeedPM, BiasPct: s.BiasPct})
 	}
 	in.Tap, in.List, f.Basis = f.Recording.Tap, f.Facts, &in
-	j := verdict.Judge(in)
-	f.Verdict, f.Candidates, f.Evidence, f.Cleared = j.Verdict, j.Candidates, j.Evidence, j.Cleared
-	f.NextChecks = next(j.Candidates, f.Recording.Tap)
+	f.judge()
 	f.Caution = check.Caution(f.Recording.Tap.String())
 	return f
 }

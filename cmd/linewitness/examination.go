@@ -62,6 +62,9 @@ func examineAll(ctx context.Context, opt examineOptions, files []string, std str
 			x.answers = std.err
 		}
 	}
+	if len(files) == 0 {
+		x.unrecorded(ctx)
+	}
 	for _, name := range files {
 		if ctx.Err() != nil || x.one(ctx, name) == errNoOutput {
 			break
@@ -87,10 +90,11 @@ func (x *examination) one(ctx context.Context, name string) error {
 		return nil
 	}
 	x.read++
-	if v := &finding.Verdict; v.Undetermined || v.Family != cause.Sound {
-		x.fault = true
+	if finding, err = x.asked(ctx, finding); err == nil {
+		x.judged(finding)
+		err = x.answer(finding)
 	}
-	if err := x.answer(finding); err != nil {
+	if err != nil {
 		x.fail(err)
 		return errNoOutput
 	}
@@ -100,6 +104,13 @@ func (x *examination) one(ctx context.Context, name string) error {
 		}
 	}
 	return nil
+}
+
+// judged remembers whether a verdict is not sound.
+func (x *examination) judged(f *decode.Finding) {
+	if v := &f.Verdict; v.Undetermined || v.Family != cause.Sound {
+		x.fault = true
+	}
 }
 
 // examine decodes a recording up to its end or to an interruption.
@@ -123,7 +134,7 @@ func (x *examination) examine(ctx context.Context, name string) (f *decode.Findi
 			f, err = nil, e
 		}
 	}()
-	opt := decode.Options{Tap: x.tap, Mains: x.mains}
+	opt := decode.Options{Tap: x.tap, Mains: x.mains, Readings: x.readings}
 	if x.frames != nil {
 		x.frames.Recording(name, src.Info().Clock, x.link)
 		opt.Frames = x.frames.Add
@@ -146,6 +157,9 @@ func (x *examination) answer(f *decode.Finding) error {
 			_, err = x.answers.Write(line)
 		}
 		return err
+	}
+	if x.ask {
+		return output.WriteSheet(x.answers, f, x.readings)
 	}
 	if x.read > 1 {
 		if _, err := io.WriteString(x.answers, "\n"); err != nil {

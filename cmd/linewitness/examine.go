@@ -8,10 +8,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"linewitness/capture"
+	"linewitness/decode/check"
 )
 
 const examineHelp = `Usage:
   linewitness examine [OPTION]... FILE...
+  linewitness examine --reading CHECK=VALUE... [--ask] [OPTION]... [FILE]
   linewitness examine --list-checks
 
 Says for each recording whether the line and both units are sound; if not, which
@@ -29,6 +31,13 @@ Options:
                        file stands for; without it sizes are not judged
       --mains HZ       nominal frequency of the mains, 50 or 60; found from the
                        recording if not given
+      --reading CHECK=VALUE
+                       what a check by hand showed, such as fault-shown=yes or
+                       S-N@indoor=dc:steady:23.8V; may be given several times,
+                       and history=worked-for-years says what came before; FILE
+                       may then be missing
+      --ask            ask for one reading after the other, the one worth most
+                       first, and end in a one-page sheet; with one FILE or none
       --json           print findings as JSON, one object a line, one a file
       --frames OUT     write every frame to OUT, by its ending .jsonl, .csv or
                        .pcapng (frames as packets); - is JSON lines on standard
@@ -55,6 +64,9 @@ Examples:
   linewitness examine --profile fixtures/profiles/meadow-bus.yaml \
       fixtures/recordings/meadow-bus-sound.vcd
   linewitness examine --json --frames frames.csv fixtures/recordings/*.vcd
+  linewitness examine --reading fault-shown=yes \
+      --reading S-N@indoor=dc:steady:0.2V --reading S-N@outdoor=dc:steady:24V
+  linewitness examine --ask
   linewitness examine --tap indoor-terminal --full-scale 40 --report dip \
       fixtures/recordings/alder-loop-supply-dips.wav
 
@@ -72,12 +84,14 @@ type examineOptions struct {
 	report      string
 	failOnFault bool
 	listChecks  bool
+	readings    []check.Reading
+	ask         bool
 }
 
 func newExamine() *cobra.Command {
 	var opt examineOptions
 	cmd := &cobra.Command{
-		Use:   "examine [OPTION]... FILE...",
+		Use:   "examine [OPTION]... [FILE]...",
 		Short: "Examine recordings of a signal line",
 		RunE: func(cmd *cobra.Command, files []string) error {
 			if opt.listChecks {
@@ -99,6 +113,8 @@ func newExamine() *cobra.Command {
 	flags.StringVar(&opt.net, "net", "", "which net of a VCD file")
 	flags.Var(positive{&opt.fullScale}, "full-scale", "what +1.0 of a WAV file stands for")
 	flags.Var(mainsFlag{&opt.mains}, "mains", "nominal frequency of the mains")
+	flags.Var(readingsFlag{&opt.readings}, "reading", "what a check by hand showed")
+	flags.BoolVar(&opt.ask, "ask", false, "ask for readings one by one")
 	flags.BoolVar(&opt.json, "json", false, "print findings as JSON")
 	flags.StringVar(&opt.frames, "frames", "", "write every frame to this file")
 	flags.StringVar(&opt.report, "report", "", "write a report into this folder")
@@ -124,8 +140,17 @@ func completeWith(cmd *cobra.Command, flag string, values []string) {
 
 // check finds wrong use before anything is read or written.
 func (o *examineOptions) check(files []string) error {
-	if len(files) == 0 {
-		return errors.New("a FILE is missing (- is standard input)")
+	if len(files) == 0 && len(o.readings) == 0 && !o.ask {
+		return errors.New("a FILE is missing (- is standard input); only --reading and --ask do without")
+	}
+	if len(files) == 0 && o.frames != "" {
+		return errors.New("--frames needs a FILE")
+	}
+	if o.ask && (len(files) > 1 || len(files) == 1 && files[0] == "-" || o.profile == "-") {
+		return errors.New("--ask takes one FILE or none, and reads the answers from standard input")
+	}
+	if len(files) > 1 && len(o.readings) > 0 {
+		return errors.New("--reading belongs to one line: give one FILE with it")
 	}
 	if o.json && o.frames == "-" {
 		return errors.New("--json and --frames - both want standard output")

@@ -1,6 +1,11 @@
 package check
 
-import "linewitness/decode/cause"
+import (
+	"cmp"
+	"slices"
+
+	"linewitness/decode/cause"
+)
 
 // Action is what somebody does about a cause; a check is worth what it tells about that, not about names of faults that are mended alike.
 type Action string
@@ -36,4 +41,28 @@ func ActionFor(k cause.Cause, side string) Action {
 		return ReplaceOutdoor
 	}
 	return ReplaceOne + Action(" ("+side+")")
+}
+
+// Share is an action and the probability of the causes that ask for it.
+type Share struct {
+	Action      Action
+	Probability float64
+}
+
+// Actions are what the candidates ask for, the likeliest first.
+func Actions(candidates []Candidate) (all []Share) {
+	for _, k := range candidates {
+		a := ActionFor(k.Cause, k.Side)
+		if a == "" {
+			continue
+		}
+		at := slices.IndexFunc(all, func(s Share) bool { return s.Action == a })
+		if at < 0 {
+			at = len(all)
+			all = append(all, Share{Action: a})
+		}
+		all[at].Probability += k.Probability
+	}
+	slices.SortStableFunc(all, func(a, b Share) int { return cmp.Compare(b.Probability, a.Probability) })
+	return all
 }

@@ -34,6 +34,9 @@ const (
 	liveWork   = 4     // by how much more a minute live work must gain to come before other work
 )
 
+// Unrecorded stands for the tap where nothing was recorded.
+const Unrecorded = "none"
+
 // For ranks the checks that are worth something for these candidates after a recording at that tap ("" and "unknown":
 // any), where nothing else is known.
 func For(candidates []Candidate, tap string) []Ranked {
@@ -150,4 +153,14 @@ func (c *Case) rank(k *Check, o *unsettled) (r Ranked, ok bool) {
 		}
 	}
 	return r, true
+}
+
+// Again is a check whose reading is in doubt, to be made once more.
+func (c *Case) Again(id string) Ranked {
+	for i := range c.Readings {
+		if k := c.Readings[i].check; k.ID == id {
+			return Ranked{ID: id, Do: "Repeat this one, it does not fit what else is known: " + k.Do, Caution: k.Caution, Live: k.Live, Minutes: k.Minutes}
+		}
+	}
+	return Ranked{ID: id}
 }

@@ -79,6 +79,49 @@ func (c *Check) Read(text string) (Reading, error) {
 	return r, nil
 }
 
+// Answer reads a value as somebody types it when asked: besides what Read takes, a figure alone, two with .. between, or the word over.
+func (c *Check) Answer(text string) (Reading, error) {
+	r, err := c.Read(text)
+	if err == nil {
+		return r, nil
+	}
+	text = strings.TrimSuffix(strings.ReplaceAll(text, " ", ""), "V")
+	for _, full := range c.shorthand(text) {
+		if r, err := c.Read(full); err == nil {
+			return r, nil
+		}
+	}
+	return Reading{}, err
+}
+
+// shorthand is what a short answer may stand for.
+func (c *Check) shorthand(text string) []string {
+	switch {
+	case c.Values == ohms:
+		return []string{"ohm:" + text}
+	case c.Values == volts && c.metered == AC:
+		return []string{"ac:" + text + "V"}
+	case c.Values == volts:
+		return []string{"dc:steady:" + text + "V", "dc:swings:" + text + "V"}
+	}
+	for _, word := range strings.Split(c.Values, "|") {
+		if text != "" && strings.HasPrefix(word, strings.ToLower(text)) {
+			return []string{word}
+		}
+	}
+	return nil
+}
+
+// Find is the check of that id.
+func Find(id string) (Check, bool) {
+	for _, c := range append(checks(), historyCheck) {
+		if c.ID == id {
+			return c, true
+		}
+	}
+	return Check{}, false
+}
+
 // splitReading finds the check and the text of its value. An id may have = in it, so known ids go first.
 func splitReading(s string) (*Check, string, error) {
 	all := append(checks(), historyCheck)
@@ -104,7 +147,8 @@ func splitReading(s string) (*Check, string, error) {
 			return &all[i], text, nil
 		}
 	}
-	return &Check{ID: quantityID(q), Values: volts, Live: true, quantity: &q}, text, nil
+	id = quantityID(q)
+	return &Check{ID: id, Do: "Measure the volts " + id + " with the meter.", Caution: atMeter, Values: volts, Live: true, Minutes: 5, quantity: &q}, text, nil
 }
 
 // historyCheck asks for the prior.

@@ -11,7 +11,8 @@ type causes = []cause.Cause
 // loopTaps and the others are the taps after whose recordings a check makes sense: a line of L, N and S, one that shows
 // levels but no volts, a pair.
 var (
-	loopTaps    = []string{"indoor-terminal", "outdoor-terminal", "loop-current", "board-pin"}
+	loopTaps    = []string{"indoor-terminal", "outdoor-terminal", "loop-current", "board-pin", Unrecorded}
+	allTaps     = []string{"indoor-terminal", "outdoor-terminal", "loop-current", "board-pin", "pair"}
 	digitalTaps = []string{"board-pin", "pair"}
 	pairTaps    = []string{"pair"}
 )
@@ -51,7 +52,7 @@ func checks() []Check {
 		},
 		{
 			ID: "demand", Minutes: 10, Values: yesNo,
-			Do: "Record at the same tap from power-up through a call for cooling or heating that stands for several minutes, and say whether the call stood. " +
+			Do: "Record at the terminals, at the same tap where there is a recording, from power-up through a call for cooling or heating that stands for several minutes, and say whether the call stood. " +
 				"Units sleep: silence without demand proves nothing.",
 			Caution:  atProbe,
 			outcomes: []string{"both units talk", "one talks, no answer", "nobody talks", "talk starts again and again"},
@@ -131,7 +132,7 @@ func checks() []Check {
 			quantity: &circuit.Quantity{From: circuit.S, To: circuit.N}, metered: Resistance,
 		},
 		{
-			ID: "other-end", Minutes: 15,
+			ID: "other-end", Minutes: 15, Taps: allTaps,
 			Do:       "Connect the probe at the other unit's terminals with the power off, then record there through the fault, and examine both recordings together.",
 			Caution:  atProbe,
 			outcomes: []string{"both sides whole there too", "the far side talks only there", "the far side is silent there too", "the damage is another there"},

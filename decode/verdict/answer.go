@@ -32,7 +32,8 @@ func (j *judge) answer() Judged {
 	if j.live {
 		v.Summary += " L itself stands on the signal line at times: every terminal may be live."
 	}
-	return Judged{Verdict: v, Candidates: all, Evidence: j.evidence, Cleared: j.cleared(all)}
+	again := j.repeat(all)
+	return Judged{Verdict: v, Candidates: all, Evidence: j.evidence, Cleared: j.cleared(all), Prior: j.prior(&v), About: j.about, Repeat: again}
 }
 
 // order puts what speaks most about the leading candidate first, behind the losses.
@@ -49,8 +50,8 @@ func (j *judge) order(lead Key) {
 func (j *judge) verdict(all []Candidate) Verdict {
 	lead := all[0]
 	v := Verdict{Key: lead.Key, Family: lead.Cause.Family(), Probability: lead.Probability, Explains: math.NaN()}
-	silent := j.in.Facts == nil || !j.heard()
-	untold := silent && (lead.Cause == cause.None || j.in.Volts == nil) // the levels may tell what no frame does
+	silent := !j.heard()
+	untold := silent && (lead.Cause == cause.None || j.in.Volts == nil && !j.told()) // levels and readings may tell what no frame does
 	if untold || lead.Probability < sure || lead.Cause == cause.OtherCause {
 		v.Key, v.Family, v.Undetermined = Key{cause.Unknown, capture.SideUnknown}, cause.FamilyUnknown, true
 		v.Summary = j.undetermined(all, silent)
@@ -69,7 +70,11 @@ func (j *judge) verdict(all []Candidate) Verdict {
 	return v
 }
 
+// heard tells whether any frame was.
 func (j *judge) heard() bool {
+	if j.in.Facts == nil {
+		return false
+	}
 	for i := range j.in.Facts.Senders {
 		if j.in.Facts.Senders[i].Frames > 0 {
 			return true
@@ -92,6 +97,9 @@ func place(k Key) string {
 // undetermined says what is open, and the families' shares where one stands out.
 func (j *judge) undetermined(all []Candidate, silent bool) string {
 	switch {
+	case j.in.Bare && all[0].Cause == cause.None:
+		return "Undetermined: nothing that was read speaks of a fault, and only a recording can show a line to be sound."
+	case j.told():
 	case j.in.Volts != nil && j.in.Volts.OnlyMains:
 		return "Undetermined: " + j.in.Volts.mainsSay() + "."
 	case j.in.Changes == 0 && j.in.Volts != nil && j.in.Volts.Levels == 1 && !j.in.Volts.Relative:

@@ -94,13 +94,6 @@ func keys(sides []capture.Side) []Key {
 	return append(all, Key{cause.OtherCause, capture.SideUnknown})
 }
 
-// Shares of the prior for a routine visit: half that the line is sound, a fiftieth that it is something unlike all
-// causes, the rest in equal parts to the three families and within each to its candidates. An assumption with no source.
-const (
-	priorSound = 0.5
-	priorOther = 0.02
-)
-
 // pulses tells whether a cause makes pulses too short for a bit: noise, crosstalk and hum of both kinds, a contact that opens
 // never a mark inside a space.
 func pulses(c cause.Cause, marks bool) bool {
@@ -112,24 +105,4 @@ func pulses(c cause.Cause, marks bool) bool {
 		return !marks
 	}
 	return false
-}
-
-// priors are the candidates' prior probabilities.
-func priors(all []Key) []float64 {
-	count := map[cause.Family]int{}
-	for _, k := range all {
-		count[k.Cause.Family()]++
-	}
-	p := make([]float64, len(all))
-	for i, k := range all {
-		switch f := k.Cause.Family(); f {
-		case cause.Sound:
-			p[i] = priorSound
-		case cause.Other:
-			p[i] = priorOther
-		default:
-			p[i] = (1 - priorSound - priorOther) / 3 / float64(count[f])
-		}
-	}
-	return p
 }

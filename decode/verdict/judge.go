@@ -7,6 +7,7 @@ import (
 
 	"linewitness/capture"
 	"linewitness/decode/cause"
+	"linewitness/decode/check"
 	"linewitness/decode/validate"
 )
 
@@ -23,6 +24,9 @@ type Input struct {
 	Space     validate.Times // at a tap of two levels: how often the line stood at space for longer than any character, and when it began
 	SpaceS    float64        // s, in all
 	SpaceEnds bool           // it stood there at the end
+
+	Readings []check.Reading // what somebody read by hand
+	Bare     bool            // nothing was recorded: there are readings alone
 }
 
 // Signal is what was measured of one sender. NaN: not measured.
@@ -34,6 +38,9 @@ type Judged struct {
 	Candidates []Candidate
 	Evidence   []Evidence
 	Cleared    []Cleared
+	Prior      Prior
+	About      *check.Case // the line as recording and readings show it, for what to check next
+	Repeat     string      // the check whose reading fits nothing else; empty: none
 }
 
 // sure is the least probability at which a candidate becomes the verdict.
@@ -50,7 +57,7 @@ func Judge(in Input) Judged {
 // gather lists the evidence of a recording, each with what it says by itself.
 func gather(in Input) *judge {
 	in.Facts = named(in.Facts)
-	j := &judge{in: in, keys: candidateKeys(&in)}
+	j := &judge{in: in, keys: candidateKeys(&in), about: newCase(&in)}
 	j.sampling(in.Volts)
 	if in.Facts != nil {
 		j.count()
@@ -77,6 +84,7 @@ type judge struct {
 	keys     []Key
 	seen     seen
 	evidence []Evidence
+	about    *check.Case
 
 	live        bool // L itself stands on the line at times
 	supplyMoves bool // mark keeps to two heights, and high with it

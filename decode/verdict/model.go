@@ -118,4 +118,4 @@ func candidateKeys(in *Input) []Key {
 }
 
 // Priors are the candidates' prior probabilities on a routine visit.
-func Priors(all []Key) []float64 { return priors(all) }
+func Priors(all []Key) []float64 { return priors(all, Routine) }

@@ -28,6 +28,7 @@ func (j *judge) weigh(w *compiled) {
 	if len(s.rest.Bits) > 0 {
 		j.evidence = append(j.evidence, s.rest)
 	}
+	j.readings()
 	j.limit(w.most)
 }
 
@@ -93,29 +94,4 @@ func top(p []float64) float64 {
 		most = math.Max(most, x)
 	}
 	return most
-}
-
-// posterior is each candidate's probability where all evidence counts by a share of it, and the prior in bits against sound.
-func (j *judge) posterior(share float64) (p, prior []float64) {
-	p, prior = priors(j.keys), make([]float64, len(j.keys))
-	most := math.Inf(-1)
-	for i := range p {
-		prior[i] = math.Log2(p[i] / p[0])
-	}
-	for i, k := range j.keys {
-		p[i] = prior[i]
-		for _, e := range j.evidence {
-			p[i] += share * e.Bits[k]
-		}
-		most = math.Max(most, p[i])
-	}
-	sum := 0.0
-	for i := range p {
-		p[i] = math.Exp2(p[i] - most)
-		sum += p[i]
-	}
-	for i := range p {
-		p[i] /= sum
-	}
-	return p, prior
 }

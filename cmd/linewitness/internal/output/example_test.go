@@ -66,6 +66,8 @@ func silentOutdoor() *decode.Finding {
 				key(cause.SilentSender, capture.Outdoor): 16.5, key(cause.OpenConductor, capture.Line): 13,
 			},
 		}},
+		Prior:      verdict.Prior{History: "routine", Flat: verdict.Candidate{Key: key(cause.SilentSender, capture.Outdoor), Probability: 0.8}},
+		Actions:    []check.Share{{Action: check.ReplaceOutdoor, Probability: 0.875}, {Action: check.Reterminate, Probability: 0.12}},
 		NextChecks: []check.Ranked{nextCheck()},
 		Caution:    "A and B may stand at mains potential. Isolate and lock off, prove dead, wait for discharge, then connect.",
 	}

@@ -10,6 +10,7 @@ import (
 	"linewitness/capture"
 	"linewitness/decode"
 	"linewitness/decode/cause"
+	"linewitness/decode/check"
 	"linewitness/decode/link"
 	"linewitness/decode/tally"
 	"linewitness/decode/validate"
@@ -30,6 +31,8 @@ type findingJSON struct {
 	Senders    []senderJSON    `json:"senders"`
 	Unframed   int64           `json:"unframed"`
 	Verdict    verdictJSON     `json:"verdict"`
+	Prior      priorJSON       `json:"prior"`
+	Actions    []actionJSON    `json:"actions"` // what to do, the likeliest first
 	Candidates []candidateJSON `json:"candidates"`
 	Also       []alsoJSON      `json:"also"`
 	Cleared    []clearedJSON   `json:"cleared"`
@@ -111,6 +114,24 @@ type candidateJSON struct {
 	PriorBits   number `json:"prior_bits"`
 }
 
+// priorJSON is what was held likely before the recording, and the leading candidate if all had been alike.
+type priorJSON struct {
+	History string   `json:"history"`
+	Flat    flatJSON `json:"flat"`
+	Differs bool     `json:"flat_differs"` // the answer would be another then
+}
+
+type flatJSON struct {
+	Cause       string `json:"cause"`
+	Side        string `json:"side"`
+	Probability number `json:"probability"`
+}
+
+type actionJSON struct {
+	Do          string `json:"do"`
+	Probability number `json:"probability"`
+}
+
 type alsoJSON struct {
 	Cause       string `json:"cause"`
 	Side        string `json:"side"`
@@ -174,6 +195,10 @@ func newFinding(f *decode.Finding) findingJSON {
 		Senders:  each(f.Senders, newSender),
 		Unframed: f.Unframed,
 		Verdict:  newVerdict(&f.Verdict, len(f.Candidates)),
+		Prior:    newPrior(&f.Prior),
+		Actions: each(f.Actions, func(s *check.Share) actionJSON {
+			return actionJSON{string(s.Action), number(s.Probability)}
+		}),
 		Candidates: each(f.Candidates, func(c *verdict.Candidate) candidateJSON {
 			return candidateJSON{c.Cause.Family().String(), c.Cause.String(), c.Side.String(), number(c.Probability), number(c.PriorBits)}
 		}),
@@ -254,6 +279,10 @@ func newVerdict(v *verdict.Verdict, candidates int) verdictJSON {
 		}
 	}
 	return j
+}
+
+func newPrior(p *verdict.Prior) priorJSON {
+	return priorJSON{p.History, flatJSON{p.Flat.Cause.String(), p.Flat.Side.String(), number(p.Flat.Probability)}, p.Differs}
 }
 
 func newEvidence(e *verdict.Evidence, clock capture.Clock) evidenceJSON {

@@ -30,8 +30,12 @@ func WriteText(w io.Writer, f *decode.Finding) error {
 }
 
 func appendText(b []byte, f *decode.Finding) []byte {
-	b = appendWrapped(b, "", indent, recordingLine(&f.Recording))
-	b = appendWrapped(b, "", indent, linkLine(f.Link))
+	if f.Basis != nil && f.Basis.Bare {
+		b = appendWrapped(b, "", indent, "Nothing recorded: what follows stands on what was read by hand.")
+	} else {
+		b = appendWrapped(b, "", indent, recordingLine(&f.Recording))
+		b = appendWrapped(b, "", indent, linkLine(f.Link))
+	}
 	if f.Volts != nil {
 		b = appendWrapped(b, "", indent, levelLine(f.Volts))
 	}
@@ -40,6 +44,7 @@ func appendText(b []byte, f *decode.Finding) []byte {
 	for _, also := range f.Also {
 		b = appendWrapped(b, indent, indent, "As well: "+candidateName(also.Key)+", "+percent(also.Probability)+".")
 	}
+	b = appendPrior(b, &f.Prior)
 	if f.Verdict.Undetermined {
 		b = appendCandidates(b, f.Candidates)
 	}
@@ -125,6 +130,17 @@ func verdictLine(f *decode.Finding) string {
 		line += fmt.Sprintf(" It explains %s of the lost and bad frames.", trimmed(v.Explains, 0)+string(tied)+"%")
 	}
 	return line
+}
+
+// appendPrior says what the answer stands on besides what was seen: the history where one was given, and another answer under even odds.
+func appendPrior(b []byte, p *verdict.Prior) []byte {
+	if p.History != "" && p.History != verdict.Routine {
+		b = appendWrapped(b, indent, indent, "History: "+p.History+".")
+	}
+	if p.Differs {
+		b = appendWrapped(b, indent, indent, "With all candidates held alike beforehand "+candidateName(p.Flat.Key)+" would lead with "+percent(p.Flat.Probability)+".")
+	}
+	return b
 }
 
 // candidateName is a cause and where it sits, in words.
