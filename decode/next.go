@@ -31,7 +31,7 @@ func (f *Finding) With(readings []check.Reading) *Finding {
 // judge sets all that follows from the finding's basis.
 func (f *Finding) judge() {
 	j := verdict.Judge(*f.Basis)
-	f.Verdict, f.Candidates, f.Evidence, f.Cleared, f.Prior = j.Verdict, j.Candidates, j.Evidence, j.Cleared, j.Prior
+	f.Verdict, f.Candidates, f.Also, f.Evidence, f.Cleared, f.Prior = j.Verdict, j.Candidates, j.Also, j.Evidence, j.Cleared, j.Prior
 	all := candidates(j.Candidates)
 	f.Actions = check.Actions(all)
 	tap := f.Basis.Tap.String()

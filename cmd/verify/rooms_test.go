@@ -30,7 +30,7 @@ fixtures/stage fixtures/line fixtures/units: fixtures fixtures/stage fixtures/li
 plots: decode decode/* capture
 
 decode: decode/* capture capture/*
-decode/verdict: decode/check decode/circuit decode/validate decode/cause capture
+decode/verdict: decode/check decode/circuit decode/validate decode/statistic decode/cause capture
 decode/check: decode/circuit decode/cause
 decode/circuit: decode/cause
 decode/learn: decode/uart decode/link decode/checksum capture capture/burst

@@ -33,7 +33,7 @@ func (j *judge) answer() Judged {
 		v.Summary += " L itself stands on the signal line at times: every terminal may be live."
 	}
 	again := j.repeat(all)
-	return Judged{Verdict: v, Candidates: all, Evidence: j.evidence, Cleared: j.cleared(all), Prior: j.prior(&v), About: j.about, Repeat: again}
+	return Judged{Verdict: v, Candidates: all, Also: j.also(&v), Evidence: j.evidence, Cleared: j.cleared(all), Prior: j.prior(&v), About: j.about, Repeat: again}
 }
 
 // order puts what speaks most about the leading candidate first, behind the losses.
@@ -49,7 +49,7 @@ func (j *judge) order(lead Key) {
 // verdict is the leading candidate where it is likely enough, is no stranger, and something was said at all.
 func (j *judge) verdict(all []Candidate) Verdict {
 	lead := all[0]
-	v := Verdict{Key: lead.Key, Family: lead.Cause.Family(), Probability: lead.Probability, Explains: math.NaN()}
+	v := Verdict{Key: lead.Key, Family: lead.Cause.Family(), Probability: lead.Probability, Explains: math.NaN(), ExplainsLow: math.NaN(), ExplainsHigh: math.NaN()}
 	silent := !j.heard()
 	untold := silent && (lead.Cause == cause.None || j.in.Volts == nil && !j.told()) // levels and readings may tell what no frame does
 	if untold || lead.Probability < sure || lead.Cause == cause.OtherCause {
@@ -65,7 +65,7 @@ func (j *judge) verdict(all []Candidate) Verdict {
 		v.Summary = fmt.Sprintf("The line is sound as far as this recording shows (probability %s).", Percent(lead.Probability))
 		return v
 	}
-	v.Explains = j.explains(lead.Key)
+	v.Explains, v.ExplainsLow, v.ExplainsHigh = j.explains(lead.Key)
 	v.Summary = fmt.Sprintf("Fault %s: %s (probability %s).", place(lead.Key), lead.Cause.Plain(), Percent(lead.Probability))
 	return v
 }
@@ -125,57 +125,6 @@ func (j *judge) undetermined(all []Candidate, silent bool) string {
 		say += fmt.Sprintf("; the fault is in the %s with %s in all, but this tap cannot tell its causes apart", best, Percent(share[best]))
 	}
 	return say + "."
-}
-
-// explains is the share of lost frames that the cause can make, in per cent; NaN where none was lost.
-func (j *judge) explains(k Key) float64 {
-	e := effectOf(k.Cause)
-	lost, _ := j.seen.total()
-	if lost == 0 {
-		return math.NaN()
-	}
-	can := 0.0
-	for i, l := range j.seen.frames {
-		if e.at == own && j.seen.sides[i] != k.Side {
-			continue
-		}
-		if e.frames&clean != 0 {
-			can += l.clean
-		}
-		if e.frames&dirty != 0 {
-			can += l.dirty
-		}
-	}
-	if e.missing {
-		can += j.seen.replies.dirty
-	}
-	if e.late {
-		can += j.seen.late.dirty
-	}
-	return 100 * can / lost
-}
-
-// cleared is what the good traffic proves: senders whose frames were good, where no board fault of theirs is likely.
-func (j *judge) cleared(all []Candidate) (c []Cleared) {
-	if j.in.Facts == nil {
-		return nil
-	}
-	board := map[capture.Side]float64{}
-	for _, k := range all {
-		if k.Cause.Family() == cause.Board && k.Cause != cause.DeafReceiver {
-			board[k.Side] += k.Probability
-		}
-	}
-	for i := range j.in.Facts.Senders {
-		s := &j.in.Facts.Senders[i]
-		bad := s.Clean.N + s.Dirty.N + s.Unframed.N
-		if s.Good < 50 || board[s.Side] > 0.05 || bad*50 > s.Good {
-			continue
-		}
-		c = append(c, Cleared{What: SideName(s.Side) + ": its sending side",
-			Because: fmt.Sprintf("%d of %d frames were good at this tap", s.Good, s.Frames)})
-	}
-	return c
 }
 
 // Percent prints a probability without claiming certainty.

@@ -36,6 +36,7 @@ type Signal struct{ PPM, PM, BiasPct float64 }
 type Judged struct {
 	Verdict    Verdict
 	Candidates []Candidate
+	Also       []Candidate // what explains losses that the verdict does not
 	Evidence   []Evidence
 	Cleared    []Cleared
 	Prior      Prior
@@ -85,6 +86,8 @@ type judge struct {
 	seen     seen
 	evidence []Evidence
 	about    *check.Case
+
+	lossWeight float64 // of the evidence of losses
 
 	live        bool // L itself stands on the line at times
 	supplyMoves bool // mark keeps to two heights, and high with it

@@ -45,5 +45,6 @@ type Verdict struct {
 	Conductor, Variant, Place string
 	Probability               float64
 	Explains                  float64
+	ExplainsLow, ExplainsHigh float64 // 95 % interval of it
 	Summary                   string
 }

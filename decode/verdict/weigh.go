@@ -14,6 +14,7 @@ func (j *judge) weigh(w *compiled) {
 			e.Bits[k] = w.evidence[e.group()] * b / w.temperature
 		}
 	}
+	j.lossWeight = w.evidence[GroupLosses] / w.temperature
 	s := &sharer{j: j, rest: Evidence{ID: "other-signs", Value: math.NaN(), Low: math.NaN(), High: math.NaN(), Bits: map[Key]float64{},
 		Says: "all other signs that were looked for, found or missing"}}
 	list, r := signs(), newReading(&j.in)

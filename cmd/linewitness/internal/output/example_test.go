@@ -48,7 +48,7 @@ func silentOutdoor() *decode.Finding {
 		},
 		Unframed: 1,
 		Verdict: verdict.Verdict{
-			Key: key(cause.SilentSender, capture.Outdoor), Family: cause.Board, Probability: 0.875, Explains: 97.5,
+			Key: key(cause.SilentSender, capture.Outdoor), Family: cause.Board, Probability: 0.875, Explains: 97.5, ExplainsLow: 86, ExplainsHigh: 100,
 			Summary: "The outdoor board does not answer: 38 polls went out, nothing came back",
 		},
 		Candidates: []verdict.Candidate{

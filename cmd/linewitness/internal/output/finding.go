@@ -103,6 +103,8 @@ type verdictJSON struct {
 	Place       *string `json:"place"`
 	Probability number  `json:"probability"`
 	Explains    number  `json:"explains_pct"`
+	ExplainsLow number  `json:"explains_low_pct"`
+	ExplainsTop number  `json:"explains_high_pct"`
 	Summary     string  `json:"summary"`
 }
 
@@ -269,7 +271,10 @@ func newVerdict(v *verdict.Verdict, candidates int) verdictJSON {
 	j := verdictJSON{
 		Family: v.Family.String(), Cause: v.Cause.String(), Side: v.Side.String(),
 		Conductor: known(v.Conductor), Variant: known(v.Variant), Place: known(v.Place),
-		Probability: number(v.Probability), Explains: number(v.Explains), Summary: v.Summary,
+		Probability: number(v.Probability), Explains: number(v.Explains), ExplainsLow: number(v.ExplainsLow), ExplainsTop: number(v.ExplainsHigh), Summary: v.Summary,
+	}
+	if math.IsNaN(v.Explains) {
+		j.ExplainsLow, j.ExplainsTop = j.Explains, j.Explains
 	}
 	if v.Undetermined {
 		j.Family, j.Cause, j.Side = "undetermined", cause.Unknown.String(), capture.SideUnknown.String()

@@ -58,7 +58,7 @@ next_checks[].id next_checks[].do next_checks[].caution next_checks[].live next_
 
 // added are the keys that the contract does not name.
 const added = `candidates[].prior_bits recording.tap_inferred levels
-prior.history prior.flat.cause prior.flat.side prior.flat.probability prior.flat_differs actions[].do actions[].probability`
+prior.history prior.flat.cause prior.flat.side prior.flat.probability prior.flat_differs verdict.explains_low_pct verdict.explains_high_pct actions[].do actions[].probability`
 
 func TestFindingKeysAreTheContracts(t *testing.T) {
 	var got any

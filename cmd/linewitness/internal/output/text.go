@@ -127,9 +127,17 @@ func verdictLine(f *decode.Finding) string {
 		line = fmt.Sprintf("%s (%s).", said, percent(v.Probability))
 	}
 	if v.Family != cause.Sound && !math.IsNaN(v.Explains) && v.Explains > 0 {
-		line += fmt.Sprintf(" It explains %s of the lost and bad frames.", trimmed(v.Explains, 0)+string(tied)+"%")
+		line += fmt.Sprintf(" It explains %s of the lost and bad frames%s.", trimmed(v.Explains, 0)+string(tied)+"%", span(v.ExplainsLow, v.ExplainsHigh))
 	}
 	return line
+}
+
+// span is an interval in per cent, where there is one.
+func span(low, high float64) string {
+	if !(high > low) {
+		return ""
+	}
+	return fmt.Sprintf(" (%s to %s%c%%)", trimmed(low, 0), trimmed(high, 0), tied)
 }
 
 // appendPrior says what the answer stands on besides what was seen: the history where one was given, and another answer under even odds.
