@@ -30,10 +30,7 @@ type sample struct {
 }
 
 // trial judges a stored one again.
-func (k *kept) trial() *trial {
-	j := verdict.Judge(k.Basis)
-	return &trial{k.Seed, k.Truth, k.Basis, j.Verdict, j.Candidates, verdict.Read(k.Basis), j.Evidence}
-}
+func (k *kept) trial() *trial { return newTrial(k.Seed, k.Truth, k.Basis) }
 
 func (t *trial) sample() sample {
 	s := sample{Seed: t.seed, World: t.truth.World, Tap: t.truth.Tap, Cause: t.name(), Severity: t.severity(), Traceless: t.truth.Trace.None() && !t.sound(),

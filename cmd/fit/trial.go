@@ -11,6 +11,7 @@ import (
 	"linewitness/capture"
 	"linewitness/decode"
 	"linewitness/decode/cause"
+	"linewitness/decode/check"
 	"linewitness/decode/verdict"
 	"linewitness/fixtures/stage"
 )
@@ -24,6 +25,8 @@ type trial struct {
 	candidates []verdict.Candidate
 	shown      verdict.Shown
 	evidence   []verdict.Evidence
+	also       []verdict.Candidate
+	about      *check.Case
 }
 
 // taps are those at which lines are tried: mostly their world's own.
@@ -70,8 +73,13 @@ func (o *options) try(ctx context.Context, seed uint64) (*trial, error) {
 	if err != nil {
 		return nil, fmt.Errorf("seed %d: %w", seed, err)
 	}
-	f := e.Finding()
-	return &trial{seed, truth, *f.Basis, f.Verdict, f.Candidates, verdict.Read(*f.Basis), f.Evidence}, nil
+	return newTrial(seed, truth, *e.Finding().Basis), nil
+}
+
+// newTrial judges what a recording showed.
+func newTrial(seed uint64, truth *stage.Truth, basis verdict.Input) *trial {
+	j := verdict.Judge(basis)
+	return &trial{seed, truth, basis, j.Verdict, j.Candidates, verdict.Read(basis), j.Evidence, j.Also, j.About}
 }
 
 // outcome of a verdict.

@@ -31,6 +31,8 @@ func (j *judge) answer() Judged {
 	v := j.verdict(all)
 	if j.live {
 		v.Summary += " L itself stands on the signal line at times: every terminal may be live."
+	} else if mains := j.in.Volts.mainsOnS(); mains > pickup && !strings.Contains(v.Summary, "live") {
+		v.Summary += fmt.Sprintf(" Mains of %s V peak stands on the signal line: that may be L itself, every terminal may be live.", short(mains))
 	}
 	again := j.repeat(all)
 	return Judged{Verdict: v, Candidates: all, Also: j.also(&v), Evidence: j.evidence, Cleared: j.cleared(all), Prior: j.prior(&v), About: j.about, Repeat: again}

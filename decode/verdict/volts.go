@@ -147,6 +147,20 @@ func (v *Volts) inDips(at []capture.Tick) (n int) {
 // halfWaves tells rectified mains from mains: they have a mean, 1/pi of the peak, where mains and pickup have none.
 func (v *Volts) halfWaves() bool { return math.Abs(v.Constant) > 0.15*v.Peak }
 
+// mainsOnS is the largest amplitude at the mains frequency or twice that which stands on the line at any time, V; 0 where sizes mean nothing.
+func (v *Volts) mainsOnS() float64 {
+	if v == nil || v.Relative || v.Amperes {
+		return 0
+	}
+	most := 0.0
+	for _, a := range append([]float64{v.Peak, v.Swing.Volts, v.Swing.Twice}, v.Hum[:]...) {
+		if a > most { // NaN is not
+			most = a
+		}
+	}
+	return most
+}
+
 // fullWaves tells that both half waves of the mains stand rectified on the line: twice its frequency and next to nothing of its own.
 func (v *Volts) fullWaves() bool {
 	own, twice := v.Hum[capture.Mid], v.Ripple[capture.Mid]
