@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"linewitness/decode/verdict"
 	"linewitness/fixtures/stage"
 )
 
@@ -35,7 +36,8 @@ severity. All lines are invented. The same seed gives the same figures.
   --workers N         lines at a time (all cores)
   --save FILE         keep what the verdicts stood on
   --load FILE,...     take such files instead of staging: judge them again, and
-                      fit weights on all worlds but one, judge that one, for all
+                      fit weights on all worlds but one, judge that one, for all;
+                      then a forest of random trees on the same facts, to compare
   --write FILE        with --load: write the model fitted on all of them
   --ridge R           how strongly weights are drawn to their start (0.003)
   --steps N           most steps of a fit (300)
@@ -135,10 +137,12 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 // again judges stored trials, cross-fits, and writes the model where one is wanted.
 func (o *options) again(s *scores, take func(*trial), stdout io.Writer) error {
 	var all []sample
+	var basis []verdict.Input
 	if err := loadKept(o.load, func(k *kept) {
 		t := k.trial()
 		take(t)
 		all = append(all, t.sample())
+		basis = append(basis, t.basis)
 	}); err != nil {
 		return err
 	}
@@ -149,6 +153,7 @@ func (o *options) again(s *scores, take func(*trial), stdout io.Writer) error {
 	fmt.Fprintf(stdout, "\nFitted on all worlds but one, judged on that one:\n\n")
 	out := o.crossFit(all)
 	table(stdout, out)
+	o.ceiling(stdout, all, basis)
 	if o.write == "" {
 		return nil
 	}

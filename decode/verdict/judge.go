@@ -65,6 +65,7 @@ func gather(in Input) *judge {
 		j.losses()
 		j.pulses()
 		j.talks()
+		j.nobodyAnswers()
 		j.atSpace()
 		j.signals()
 		j.dialogue()
@@ -250,6 +251,32 @@ func (j *judge) talks() {
 	}
 }
 
+// fewAlone is how many polls must stay without any answer for that to be a sign.
+const fewAlone = 10
+
+// nobodyAnswers: who polls and hears nothing at all is not alone on a sound line. A board's own pin need not carry the other unit.
+func (j *judge) nobodyAnswers() {
+	f := j.in.Facts
+	if f.TwoTalk || len(f.Senders) != 1 || f.Senders[0].Good < fewAlone || j.in.Tap == capture.BoardPin || j.in.Tap == capture.TapUnknown {
+		return
+	}
+	polls := f.Senders[0].Side
+	says := fmt.Sprintf("%s sent %d good frames, and nothing on the line answers", SideName(polls), f.Senders[0].Good)
+	j.say("talks-alone", says, float64(f.Senders[0].Good), "count", nil, func(k Key) float64 {
+		switch k.Cause {
+		case cause.SilentSender, cause.NoPower:
+			if k.Side != polls {
+				return shows
+			}
+		case cause.OpenConductor, cause.Addressing, cause.SpeedMismatch, cause.OtherCause:
+			return shows
+		case cause.ReversedConductors, cause.WrongLink, cause.ProbeArtefact:
+			return hints
+		}
+		return 0
+	})
+}
+
 // bothRead tells that good frames of both units were read: one speed and one form fit them.
 func (j *judge) bothRead() bool {
 	f := j.in.Facts
@@ -314,7 +341,7 @@ func (j *judge) signals() {
 			e := Evidence{ID: "clock-" + s.Side.String(), Value: m.PPM, Low: m.PPM - m.PM, High: m.PPM + m.PM, Unit: "ppm",
 				Bits: map[Key]float64{}, Says: fmt.Sprintf("the clock of %s is %+.0f ppm off the nominal speed (+-%.0f)", SideName(s.Side), math.Round(m.PPM)+0, m.PM)}
 			for _, k := range j.keys {
-				if k.Cause == cause.ClockOff && k.Side == s.Side || k.Cause == cause.SpeedMismatch || k.Cause == cause.WrongLink && b > 0 && j.whole() == 0 {
+				if k.Cause == cause.ClockOff && k.Side == s.Side || k.Cause == cause.SpeedMismatch && j.outlier() == i || k.Cause == cause.WrongLink && b > 0 && j.whole() == 0 {
 					e.Bits[k] = b
 				}
 			}
@@ -322,7 +349,8 @@ func (j *judge) signals() {
 		}
 		if !math.IsNaN(m.BiasPct) {
 			lost, of := j.seen.total()
-			b := biasBits(m.BiasPct, 20*lost > of)
+			shared := j.sharedBias()
+			b := biasBits(m.BiasPct-shared, 20*lost > of)
 			if s.Good == 0 {
 				b = math.Max(-mostUnread, math.Min(mostUnread, b)) // nothing says that its bits were read as such
 			}
@@ -331,6 +359,8 @@ func (j *judge) signals() {
 			for _, k := range j.keys {
 				switch {
 				case !distorts(k.Cause) || k.Side != s.Side && k.Side != capture.Line:
+				case shared != 0 && k.Side == capture.Line: // the cable's edges, or the threshold of whoever looks
+					e.Bits[k] = math.Max(b, math.Min(mostShared, biasBits(m.BiasPct, 20*lost > of))/2)
 				case j.in.Volts.shapesKnown() && j.in.Volts.Curved && k.Cause == cause.ExcessCapacitance:
 					e.Bits[k] = math.Max(b, 0) // its edges, which are judged themselves
 				case j.in.Volts.shapesKnown() && j.in.Volts.Curved == (k.Cause == cause.DriverDistortion):
@@ -343,6 +373,40 @@ func (j *judge) signals() {
 		}
 	}
 }
+
+// outlier is the sender whose clock is furthest off, where both are measured; -1: one is not, and a unit at another speed may be the one
+// that is not read at all.
+func (j *judge) outlier() int {
+	most, far := -1, -1.0
+	for i, m := range j.in.Signals {
+		if math.IsNaN(m.PPM) || math.IsNaN(m.PM) {
+			return -1
+		}
+		if d := math.Abs(m.PPM); d > far {
+			most, far = i, d
+		}
+	}
+	if len(j.in.Signals) < 2 {
+		return -1
+	}
+	return most
+}
+
+// sharedBias is what the biases of two senders have in common at a tap of two levels: one threshold, that of the receiver or of the probe,
+// shortens or lengthens the marks of both alike, and no board does that to the other's. 0: there is none.
+func (j *judge) sharedBias() float64 {
+	if j.in.Volts.shapesKnown() || len(j.in.Signals) != 2 {
+		return 0
+	}
+	a, b := j.in.Signals[0].BiasPct, j.in.Signals[1].BiasPct
+	if !(a*b > 0) {
+		return 0
+	}
+	return math.Copysign(math.Min(math.Abs(a), math.Abs(b)), a)
+}
+
+// mostShared is what a bias says of a cable that both senders have, at most: a threshold out of the middle does the same.
+const mostShared = 2.0
 
 // mostUnread is what the bias of a sender says of which no frame was whole, at most.
 const mostUnread = 4.0

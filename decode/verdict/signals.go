@@ -12,6 +12,8 @@ import (
 const (
 	clockLimit = 2e4 // ppm
 	clockMost  = 1e5 // ppm: what is further off was not found as this speed
+	clockNear  = 5e3 // ppm: of crystals and resonators; clocks that drift further are of resistors and capacitors (common practice, no source)
+	clockUsual = 0.8 // share of units with such (an assumption, no source)
 	biasLimit  = 25  // per cent
 	biasMost   = 50
 )
@@ -28,7 +30,7 @@ func within(x, se, a, b float64) float64 {
 // clockBits is log2 of the likelihood ratio of a clock off its limit against a sound one.
 func clockBits(ppm, pm float64) float64 {
 	se := math.Max(pm/1.96, 50) // crystals and resonators aside, the probe's own clock is not better known
-	sound := within(ppm, se, -clockLimit, clockLimit)
+	sound := clockUsual*within(ppm, se, -clockNear, clockNear) + (1-clockUsual)*within(ppm, se, -clockLimit, clockLimit)
 	off := 0.5*within(ppm, se, clockLimit, clockMost) + 0.5*within(ppm, se, -clockMost, -clockLimit)
 	return ratioBits(off, sound)
 }
