@@ -38,7 +38,10 @@ severity. All lines are invented. The same seed gives the same figures.
   --load FILE,...     take such files instead of staging: judge them again, and
                       fit weights on all worlds but one, judge that one, for all;
                       then a forest of random trees on the same facts, to compare
-  --write FILE        with --load: write the model fitted on all of them
+  --temper            with --load: keep the shipped weights and find by how much
+                      all evidence is weakened for the probabilities to come true
+  --write FILE        with --load: write the model fitted on all of them, or
+                      tempered
   --ridge R           how strongly weights are drawn to their start (0.003)
   --steps N           most steps of a fit (300)
   --signs-alone       fit without what the evidence says by itself
@@ -64,6 +67,7 @@ type options struct {
 	ridge          float64
 	steps          int
 	alone          bool   // signs without evidence
+	cool           bool   // find the shipped model's temperatures only
 	write          string // file for the model
 }
 
@@ -150,6 +154,10 @@ func (o *options) again(s *scores, take func(*trial), stdout io.Writer) error {
 		return errors.New("the files hold no line")
 	}
 	s.print(stdout)
+	if o.cool {
+		fmt.Fprintln(stdout)
+		return o.temper(stdout, all, basis)
+	}
 	fmt.Fprintf(stdout, "\nFitted on all worlds but one, judged on that one:\n\n")
 	out := o.crossFit(all)
 	table(stdout, out)
@@ -179,13 +187,14 @@ func parse(args []string) (o options, err error) {
 	f.Float64Var(&o.ridge, "ridge", 3e-3, "")
 	f.BoolVar(&o.alone, "signs-alone", false, "")
 	f.StringVar(&o.write, "write", "", "")
+	f.BoolVar(&o.cool, "temper", false, "")
 	f.IntVar(&o.steps, "steps", 300, "")
 	if err := f.Parse(args); err != nil {
 		return o, err
 	}
 	switch {
-	case o.write != "" && len(o.load) == 0:
-		return o, errors.New("--write is for --load")
+	case (o.write != "" || o.cool) && len(o.load) == 0:
+		return o, errors.New("--write and --temper are for --load")
 	case !(o.ridge > 0) || o.steps < 1:
 		return o, errors.New("--ridge and --steps: expected more than 0")
 	case f.NArg() > 0:

@@ -56,7 +56,7 @@ func TestWrongUse(t *testing.T) {
 		"--lines: expected 1 to 1000000, found 0": {"--lines", "0"},
 		"--workers: expected 1 to 256":            {"--workers", "0"},
 		`expected options only, found "x"`:        {"x"},
-		"--write is for --load":                   {"--write", "m.json"},
+		"--write and --temper are for --load":     {"--write", "m.json"},
 		"--ridge and --steps":                     {"--ridge", "0"},
 		"expected the id of a cause":              {"--cause", "rust"},
 		"unknown flag":                            {"--frob"},

@@ -40,12 +40,17 @@ var modelFile []byte
 
 // shipped is the program's own model, by class.
 var shipped = sync.OnceValue(func() [Classes]*compiled {
+	return Shipped().compile()
+})
+
+// Shipped is a copy of the program's own model.
+func Shipped() *Model {
 	m, err := ReadModel(bytes.NewReader(modelFile))
 	if err != nil {
 		panic(err) // the file is part of the program, and a test reads it
 	}
-	return m.compile()
-})
+	return m
+}
 
 // ReadModel reads a model file strictly.
 func ReadModel(r io.Reader) (*Model, error) {
