@@ -58,6 +58,7 @@ const (
 	whole heard = iota
 	damaged
 	missing
+	wrong // sent so: damaged with the same characters wherever it is heard
 )
 
 func (p probe) record(all []event, r *rand.Rand) *compare.Recording {
@@ -75,6 +76,8 @@ func (p probe) record(all []event, r *rand.Rand) *compare.Recording {
 				continue
 			case damaged:
 				f.Why, f.Hash = link.WhyChecksum, r.Uint64()
+			case wrong:
+				f.Why, f.Hash = link.WhyChecksum, ^e.hash
 			}
 		}
 		rec.Frames = append(rec.Frames, f)
