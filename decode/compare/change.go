@@ -71,7 +71,7 @@ func ChangesOf(questions []Question) Changes {
 
 func changeOf(q Question) (x Change, err float64) {
 	nan := math.NaN()
-	none := Figure{nan, nan, nan, 0}
+	none := Figure{nan, nan, nan, 0, 0}
 	x = Change{Question: q, Test: kindTests[q.Kind], Was: none, Is: none, Difference: none, P: nan}
 	if x.NotComparable = q.missing(); x.NotComparable != "" {
 		return x, nan

@@ -76,6 +76,20 @@ func TestRunsCountOnce(t *testing.T) {
 	}
 }
 
+// A sender of which nothing is whole any more has changed, although it is one run; so has one of which all is whole again.
+func TestStateIsNoRun(t *testing.T) {
+	t.Parallel()
+	sound, gone := compare.Datum{N: 40}, compare.Datum{N: 40, K: 40, Runs: 1}
+	for _, q := range []compare.Question{{Before: sound, After: gone}, {Before: gone, After: sound}} {
+		if x := compare.ChangesOf([]compare.Question{q}).All[0]; !x.Changed || x.P > 1e-20 {
+			t.Errorf("%+v", x)
+		}
+	}
+	if x := compare.ChangesOf([]compare.Question{{Before: gone, After: gone}}).All[0]; x.Changed {
+		t.Errorf("%+v", x)
+	}
+}
+
 // Where nothing changes, all figures together are called changed in one of twenty comparisons at most.
 func TestNothingChanged(t *testing.T) {
 	t.Parallel()

@@ -1,6 +1,8 @@
 package compare
 
 import (
+	"math"
+
 	"linewitness/capture"
 	"linewitness/decode/link"
 )
@@ -13,11 +15,13 @@ type Frame struct {
 	Why     link.Why
 	Space   capture.Level
 	Poll    bool
+	Length  uint16 // characters
 }
 
 // Keep is the compact form of a frame.
 func Keep(f *link.Frame) Frame {
-	return Frame{At: f.At, End: f.End, Hash: Hash(f.Values), Side: f.Side, Why: f.Why, Space: f.Space, Poll: f.Poll}
+	return Frame{At: f.At, End: f.End, Hash: Hash(f.Values), Side: f.Side, Why: f.Why, Space: f.Space, Poll: f.Poll,
+		Length: uint16(min(len(f.Values), math.MaxUint16))}
 }
 
 // Whole tells whether all of the frame is there and right; it may have come late.

@@ -1,6 +1,8 @@
 package compare
 
 import (
+	"slices"
+
 	"linewitness/capture"
 	"linewitness/decode/statistic"
 )
@@ -18,6 +20,7 @@ type Moment struct{ First, Second capture.Tick }
 // tests, tests those.
 type Events struct {
 	N, Missing, Episodes int // Missing: of N, those of which one end shows nothing at all
+	Clean                int // of N damaged alike: nothing is wrong but the checksum, so that they were sent so
 	At                   []Moment
 	open                 bool
 }
@@ -25,6 +28,7 @@ type Events struct {
 func (e *Events) add(o *outcome) {
 	e.N++
 	e.Missing += count(o.missing)
+	e.Clean += count(o.clean)
 	if !e.open {
 		e.open = true
 		e.Episodes++
@@ -115,6 +119,7 @@ func LossesOf(first, second *Recording, al *Alignment, e Ends) *Losses {
 	for i := range all {
 		l.take(&all[i])
 	}
+	slices.SortFunc(l.Senders, func(x, y Sender) int { return int(x.Side) - int(y.Side) })
 	l.Polls.By = asked
 	if asked != capture.SideUnknown {
 		l.polls(all, e)

@@ -68,7 +68,7 @@ func TestFatesComeBack(t *testing.T) {
 		}
 		got := compare.LossesOf(a, b, al, ends)
 		if diff := cmp.Diff(want, got, cmpopts.IgnoreFields(compare.Losses{}, "Seconds", "Polls"),
-			cmpopts.IgnoreFields(compare.Events{}, "Episodes", "At"), cmpopts.IgnoreUnexported(compare.Events{})); diff != "" {
+			cmpopts.IgnoreFields(compare.Events{}, "Episodes", "Clean", "At"), cmpopts.IgnoreUnexported(compare.Events{})); diff != "" {
 			t.Errorf("(-want +got)\n%s", diff)
 		}
 		checkPolls(t, got.Polls, all, fates)
@@ -142,6 +142,7 @@ func TestConclude(t *testing.T) {
 		{"lost on the way out", "i", whole, missing, compare.Shown, "", false, false},
 		{"both ways at one end", "io", whole, damaged, compare.OneEnd, "", false, true},
 		{"wrong sums", "o", wrong, wrong, compare.NotSeen, "outdoor", false, false},
+		{"both ends at once", "io", damaged, damaged, compare.Mixed, "", false, false},
 		{"silent", "o", missing, missing, compare.NotSeen, "", true, false},
 	} {
 		r := source(9)
@@ -164,11 +165,11 @@ func TestConclude(t *testing.T) {
 				own += o.Side.String()
 			}
 		}
-		if got.Between != c.between || own != c.own || got.SilentShown != c.silent || got.Between == compare.OneEnd && got.First == c.atSecond {
+		if got.Between != c.between || own != c.own || got.Polls.Shown != c.silent || got.Between == compare.OneEnd && got.First == c.atSecond {
 			t.Errorf("%s: %+v", c.name, got)
 		}
-		if c.silent && (got.Silent != capture.Outdoor || got.SilentShare.K != 20) {
-			t.Errorf("%s: %v %+v", c.name, got.Silent, got.SilentShare)
+		if c.silent && (got.Silent != capture.Outdoor || got.Polls.Share.K != 20) {
+			t.Errorf("%s: %v %+v", c.name, got.Silent, got.Polls)
 		}
 	}
 }

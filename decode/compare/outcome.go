@@ -29,6 +29,7 @@ type outcome struct {
 	fate          fate
 	side          capture.Side // as the first recording names it
 	poll, shaped  bool         // shaped: it has a frame's shape
+	clean         bool         // damaged alike, of a usual length, and by nothing but its checksum
 	missing       bool         // nothing at all at the end that does not show it whole
 }
 
@@ -39,6 +40,7 @@ type pairing struct {
 	partner  []int32 // by frame of a
 	taken    []bool  // by frame of b
 	named    [8]capture.Side
+	usual    [8]map[uint16]bool // lengths of whole frames, by the first's side
 	all      []outcome
 	near     float64 // s
 	bit      float64
@@ -77,7 +79,12 @@ func (p *pairing) pair() {
 		if j >= 0 {
 			x, y := p.al.first.of[i], p.al.second.of[j]
 			p.partner[x], p.taken[y] = int32(y), true
-			votes[p.b.Frames[y].Side&7][p.a.Frames[x].Side&7]++
+			f := &p.a.Frames[x]
+			if p.usual[f.Side&7] == nil {
+				p.usual[f.Side&7] = map[uint16]bool{}
+			}
+			p.usual[f.Side&7][f.Length] = true
+			votes[p.b.Frames[y].Side&7][f.Side&7]++
 		}
 	}
 	for s := range votes {
@@ -150,7 +157,7 @@ func (p *pairing) judgeFirst(o *outcome, f *Frame, over []int, t float64) bool {
 		case p.a.Mid && p.b.Mid && f.Space != g.Space && f.Space != capture.Unknown && g.Space != capture.Unknown:
 			o.fate = opposed
 		case o.fate != opposed && g.Hash == f.Hash && math.Abs(p.b.Clock.Seconds(g.At)-t) <= p.near:
-			o.fate = alike
+			o.fate, o.clean = alike, f.Why&^link.WhyTiming == link.WhyChecksum && p.usual[f.Side&7][f.Length]
 		}
 		o.shaped = o.shaped || g.Why&link.WhyUnframed == 0
 	}

@@ -42,7 +42,7 @@ type Question struct {
 // Figure is a recording's value with its 95 % interval; N is what it rests on.
 type Figure struct {
 	Value, Low, High float64
-	N                int
+	N, Runs          int // Runs: of a share, those that it stands in
 }
 
 // answer is what one kind of test makes of a question.
@@ -83,20 +83,24 @@ func (d *Datum) alone(length float64) (k, n int) {
 	return min(max(k, count(d.K > 0)), max(n, 1)), max(n, 1)
 }
 
-// runLength is the mean length of the runs of all these together, 1 where there are none.
+// runLength is the mean length of the runs of all these together, 1 where there are none. Where more went wrong than right,
+// the runs of what went right count: a fault that is there all the time is a state, and no run.
 func runLength(all ...*Datum) float64 {
-	k, runs := 0, 0
+	n, runs := 0, 0
 	for _, d := range all {
-		k += d.K
-		if runs += d.Runs; d.Runs == 0 {
-			runs += d.K
+		rarer := min(d.K, d.N-d.K)
+		n += rarer
+		if d.Runs == 0 {
+			runs += rarer
+		} else {
+			runs += min(d.Runs, rarer)
 		}
 	}
-	if k == 0 {
+	if n == 0 {
 		return 1
 	}
-	return float64(k) / float64(runs)
+	return float64(n) / float64(runs)
 }
 
 // in95 is a value between the ends of its interval.
-func in95(v float64, i statistic.Interval, n int) Figure { return Figure{v, i.Lower, i.Upper, n} }
+func in95(v float64, i statistic.Interval, n int) Figure { return Figure{v, i.Lower, i.Upper, n, 0} }

@@ -69,7 +69,7 @@ func (p probe) record(all []event, r *rand.Rand) *compare.Recording {
 			continue
 		}
 		at := e.at + p.noise*r.NormFloat64()
-		f := compare.Frame{At: axis(at), End: axis(at + e.long), Hash: e.hash, Side: e.side, Poll: e.side == capture.Indoor}
+		f := compare.Frame{At: axis(at), End: axis(at + e.long), Hash: e.hash, Side: e.side, Poll: e.side == capture.Indoor, Length: 8}
 		if p.hears != nil {
 			switch p.hears(i, e) {
 			case missing:

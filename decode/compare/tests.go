@@ -16,11 +16,11 @@ func proportions(before, after *Datum) answer {
 	one := func(d *Datum) Figure {
 		k, n := d.alone(runLength(d))
 		in := statistic.ClopperPearson(k, n, confidence)
-		return Figure{100 * float64(d.K) / float64(d.N), 100 * in.Lower, 100 * in.Upper, d.N}
+		return Figure{100 * float64(d.K) / float64(d.N), 100 * in.Lower, 100 * in.Upper, d.N, d.Runs}
 	}
 	a := answer{before: one(before), after: one(after), p: statistic.FisherExact(k1, n1-k1, k2, n2-k2, statistic.TwoSided)}
 	in := statistic.TwoProportions(k2, n2, k1, n1, confidence).Newcombe
-	a.difference = Figure{a.after.Value - a.before.Value, 100 * in.Lower, 100 * in.Upper, before.N + after.N}
+	a.difference = Figure{a.after.Value - a.before.Value, 100 * in.Lower, 100 * in.Upper, before.N + after.N, 0}
 	p := (float64(k1+k2) + 1) / (float64(n1+n2) + 2)
 	a.err = 100 * math.Sqrt(p*(1-p)*(1/float64(n1)+1/float64(n2)))
 	return a
@@ -36,7 +36,7 @@ func rates(before, after *Datum) answer {
 		p: statistic.RateRatioOf(after.K, h2, before.K, h1, confidence).P}
 	d := r2.Value - r1.Value
 	a.difference = Figure{d, d - math.Hypot(r2.Value-r2.Within.Lower, r1.Within.Upper-r1.Value),
-		d + math.Hypot(r2.Within.Upper-r2.Value, r1.Value-r1.Within.Lower), before.K + after.K}
+		d + math.Hypot(r2.Within.Upper-r2.Value, r1.Value-r1.Within.Lower), before.K + after.K, 0}
 	a.err = math.Sqrt((float64(before.K+after.K) + 1) / (h1 + h2) * (1/h1 + 1/h2))
 	return a
 }
@@ -53,7 +53,7 @@ func samples(before, after []float64) answer {
 // median is the middle value with its distribution-free interval (W. R. Thompson, 1936).
 func median(v []float64) Figure {
 	n := len(v)
-	f := Figure{statistic.Median(v), math.NaN(), math.NaN(), n}
+	f := Figure{statistic.Median(v), math.NaN(), math.NaN(), n, 0}
 	if n < 6 {
 		return f
 	}
@@ -67,10 +67,10 @@ func median(v []float64) Figure {
 // estimates compares values with standard errors.
 func estimates(before, after *Datum) answer {
 	const z = 1.96
-	one := func(d *Datum) Figure { return Figure{d.Value, d.Value - z*d.Err, d.Value + z*d.Err, d.N} }
+	one := func(d *Datum) Figure { return Figure{d.Value, d.Value - z*d.Err, d.Value + z*d.Err, d.N, 0} }
 	a := answer{before: one(before), after: one(after), err: math.Hypot(before.Err, after.Err)}
 	d := after.Value - before.Value
-	a.difference = Figure{d, d - z*a.err, d + z*a.err, before.N + after.N}
+	a.difference = Figure{d, d - z*a.err, d + z*a.err, before.N + after.N, 0}
 	switch {
 	case a.err > 0:
 		a.p = min(1, 2*statistic.NormalTail(math.Abs(d)/a.err))
