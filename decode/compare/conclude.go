@@ -34,8 +34,11 @@ type Conclusion struct {
 	Between  Between
 	Share    Share // frames whole at one end only, of those whole at one end at least
 	Episodes int
-	Common   int  // episodes of damage at both ends, but for frames that were sent with a wrong checksum
-	First    bool // of OneEnd: the first recording's end shows the damage
+	Common   int // episodes of damage at both ends, but for frames that were sent with a wrong checksum
+	// Opened: spaces that each end takes for the other's come again and again with whole frames between, and more often than
+	// frames damaged at both. Levels that hum or a dying supply carries about look so too, but in few long episodes.
+	Opened bool
+	First  bool // of OneEnd: the first recording's end shows the damage
 	// Own are senders whose frames stand at both ends with the same characters, with nothing wrong but the checksum: they left
 	// their sender so.
 	Own []Origin
@@ -56,11 +59,12 @@ type Origin struct {
 func Conclude(l *Losses, e Ends) Conclusion {
 	var c Conclusion
 	var at [2]damageAt
-	whole, apart := 0, 0
+	whole, apart, common := 0, 0, 0
 	for i := range l.Senders {
 		s := &l.Senders[i]
 		whole += s.Whole
 		apart += s.Between()
+		common += s.Alike.N - s.Alike.Clean + s.Unalike.N
 		at[0].add(s.SecondOnly.Episodes, e.First == s.Side)
 		at[1].add(s.FirstOnly.Episodes, e.Second == s.Side)
 		c.Common += s.Alike.Episodes - runsOf(&s.Alike, s.Alike.Clean) + s.Unalike.Episodes
@@ -72,6 +76,7 @@ func Conclude(l *Losses, e Ends) Conclusion {
 	}
 	c.Episodes = at[0].all + at[1].all
 	c.Share = shareOf(apart, whole+apart)
+	c.Opened = l.Opposed.Episodes >= sureEpisodes && l.Opposed.N > common
 	c.weigh(l, at, whole+apart)
 	c.Silent = others[l.Polls.By]
 	p := &l.Polls
@@ -97,7 +102,7 @@ func (c *Conclusion) weigh(l *Losses, at [2]damageAt, frames int) {
 	switch {
 	case frames == 0:
 		c.Between = NotMeasured
-	case l.Opposed.N >= leastEpisodes && 2*l.Opposed.N >= c.Common:
+	case c.Opened:
 		c.Between = Shown
 	case c.Common >= leastEpisodes && 2*c.Common >= c.Episodes:
 		c.Between = Mixed

@@ -73,7 +73,7 @@ type Polls struct {
 type Losses struct {
 	Seconds       float64 // that both recorded
 	Senders       []Sender
-	Opposed       Events // spaces that each end takes for another sender's: the line stood open between them
+	Opposed       Events // spaces that each end takes for another sender's, as where the line stands open between them
 	First, Second int    // damaged frames and bursts that one end alone shows
 	Polls         Polls
 }
@@ -136,7 +136,6 @@ func (l *Losses) take(o *outcome) {
 		l.Second++
 		return
 	case opposed:
-		l.Opposed.open = false
 		l.Opposed.add(o)
 		return
 	}
@@ -145,6 +144,7 @@ func (l *Losses) take(o *outcome) {
 	case o.fate == both:
 		s.Whole++
 		s.FirstOnly.open, s.SecondOnly.open, s.Alike.open, s.Unalike.open = false, false, false, false
+		l.Opposed.open = false
 	case o.fate == firstOnly:
 		s.FirstOnly.add(o)
 	case o.fate == secondOnly:

@@ -115,6 +115,7 @@ type conclusionJSON struct {
 	Share    shareJSON    `json:"whole_at_one_end"`
 	Episodes int          `json:"episodes"`
 	Common   int          `json:"episodes_at_both"`
+	Opened   bool         `json:"opened"`               // the line stood open between the taps
 	End      *string      `json:"one_end"`              // first, second; null but of one-end
 	Own      []originJSON `json:"left_their_sender_so"` // nothing wrong but the checksum
 	Silent   *originJSON  `json:"did_not_answer"`       // null where nobody was seen to ask

@@ -82,7 +82,7 @@ func newConclusion(c *compare.Conclusion) *conclusionJSON {
 	origin := func(o *compare.Origin) originJSON {
 		return originJSON{frameSide(o.Side), newShare(o.Share), o.Episodes, o.Shown}
 	}
-	j := &conclusionJSON{Between: c.Between.String(), Share: newShare(c.Share), Episodes: c.Episodes, Common: c.Common, Own: each(c.Own, origin)}
+	j := &conclusionJSON{Between: c.Between.String(), Share: newShare(c.Share), Episodes: c.Episodes, Common: c.Common, Opened: c.Opened, Own: each(c.Own, origin)}
 	if c.Between == compare.OneEnd {
 		j.End = known(map[bool]string{true: "first", false: "second"}[c.First])
 	}

@@ -59,7 +59,7 @@ func (c *Comparison) betweenSays() string {
 	open := ""
 	if l.Opposed.N > 0 {
 		open = fmt.Sprintf(" At %s each end took the same space for the other unit's", counted(int64(l.Opposed.N), "moment"))
-		if x.Between == compare.Shown {
+		if x.Opened {
 			open += ": the line stood open between them"
 		}
 		open += "."
