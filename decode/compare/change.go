@@ -16,15 +16,17 @@ type Change struct {
 	Difference    Figure  // Is less Was
 	P, Adjusted   float64 // Adjusted: corrected for all that were tested together (Holm)
 	Changed       bool
+	FewRuns       bool    // no change, but one if frames were independent: it lies in a few long runs
 	Unseen        float64 // a change smaller than this would not have been seen four times in five
 	NotComparable string  // why; "": it was compared
 }
 
 // Changes of before and after.
 type Changes struct {
-	All    []Change // those that changed first, surest first; then the others as asked; then what could not be compared
+	All    []Change // those that changed first, surest first; then those of few runs; then the others as asked; then what could not be compared
 	Tested int
 	N      int // changed
+	Few    int // with FewRuns
 }
 
 // significance is the chance of calling anything changed where nothing is.
@@ -34,10 +36,10 @@ const significance = 0.05
 func ChangesOf(questions []Question) Changes {
 	var c Changes
 	p := make([]float64, 0, len(questions))
-	errs := make([]float64, 0, len(questions))
+	of := make([]answer, 0, len(questions))
 	for _, q := range questions {
-		x, err := changeOf(q)
-		c.All, p, errs = append(c.All, x), append(p, x.P), append(errs, err)
+		x, a := changeOf(q)
+		c.All, p, of = append(c.All, x), append(p, x.P), append(of, a)
 		if !math.IsNaN(x.P) {
 			c.Tested++
 		}
@@ -46,19 +48,23 @@ func ChangesOf(questions []Question) Changes {
 	seen := -statistic.NormalQuantile(significance/2/math.Max(1, float64(c.Tested))) + statistic.NormalQuantile(0.8)
 	for i, adjusted := range statistic.Holm(p) {
 		x := &c.All[i]
-		x.Adjusted, x.Unseen = adjusted, seen*errs[i]
+		x.Adjusted, x.Unseen = adjusted, seen*of[i].err
 		if x.Changed = adjusted < significance; x.Changed {
 			c.N++
+		} else if x.FewRuns = of[i].single*float64(c.Tested) < significance; x.FewRuns {
+			c.Few++
 		}
 	}
 	rank := func(x *Change) int {
 		switch {
 		case x.Changed:
 			return 0
-		case x.NotComparable == "":
+		case x.FewRuns:
 			return 1
+		case x.NotComparable == "":
+			return 2
 		}
-		return 2
+		return 3
 	}
 	slices.SortStableFunc(c.All, func(x, y Change) int {
 		if d := rank(&x) - rank(&y); d != 0 || !x.Changed {
@@ -69,16 +75,16 @@ func ChangesOf(questions []Question) Changes {
 	return c
 }
 
-func changeOf(q Question) (x Change, err float64) {
+func changeOf(q Question) (x Change, a answer) {
 	nan := math.NaN()
 	none := Figure{nan, nan, nan, 0, 0}
 	x = Change{Question: q, Test: kindTests[q.Kind], Was: none, Is: none, Difference: none, P: nan}
 	if x.NotComparable = q.missing(); x.NotComparable != "" {
-		return x, nan
+		return x, answer{err: nan, single: nan}
 	}
-	a := q.answer()
+	a = q.answer()
 	x.Was, x.Is, x.Difference, x.P = a.before, a.after, a.difference, a.p
-	return x, a.err
+	return x, a
 }
 
 // missing says why a question has no answer.

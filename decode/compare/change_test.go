@@ -70,7 +70,7 @@ func TestRunsCountOnce(t *testing.T) {
 	for runs, changed := range map[int]bool{1: false, 30: true} {
 		c := compare.ChangesOf([]compare.Question{{ID: "lost", Kind: compare.Proportion, Before: compare.Datum{N: 300},
 			After: compare.Datum{K: 30, N: 300, Runs: runs}}})
-		if x := c.All[0]; x.Changed != changed || x.Is.Value != 10 {
+		if x := c.All[0]; x.Changed != changed || x.FewRuns == changed || x.Is.Value != 10 || x.Is.Runs != runs {
 			t.Errorf("%d runs: %+v", runs, x)
 		}
 	}

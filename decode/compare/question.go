@@ -49,6 +49,7 @@ type Figure struct {
 type answer struct {
 	before, after, difference Figure
 	p                         float64
+	single                    float64 // p of a share as if frames were independent; NaN: none
 	err                       float64 // standard error of the difference where there is none, for what would not have been seen
 }
 
@@ -60,8 +61,9 @@ func (q *Question) answer() answer {
 		return rates(&q.Before, &q.After)
 	case Sample:
 		return samples(q.Before.Values, q.After.Values)
+	default:
+		return estimates(&q.Before, &q.After)
 	}
-	return estimates(&q.Before, &q.After)
 }
 
 // SampleOf thins values evenly to at most so many, so that a test of them stays cheap and neighbours, which are alike, count

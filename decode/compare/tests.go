@@ -19,6 +19,7 @@ func proportions(before, after *Datum) answer {
 		return Figure{100 * float64(d.K) / float64(d.N), 100 * in.Lower, 100 * in.Upper, d.N, d.Runs}
 	}
 	a := answer{before: one(before), after: one(after), p: statistic.FisherExact(k1, n1-k1, k2, n2-k2, statistic.TwoSided)}
+	a.single = statistic.FisherExact(before.K, before.N-before.K, after.K, after.N-after.K, statistic.TwoSided)
 	in := statistic.TwoProportions(k2, n2, k1, n1, confidence).Newcombe
 	a.difference = Figure{a.after.Value - a.before.Value, 100 * in.Lower, 100 * in.Upper, before.N + after.N, 0}
 	p := (float64(k1+k2) + 1) / (float64(n1+n2) + 2)
@@ -32,7 +33,7 @@ func rates(before, after *Datum) answer {
 	const hour = 3600
 	h1, h2 := before.Seconds/hour, after.Seconds/hour
 	r1, r2 := statistic.RateOf(before.K, h1, confidence), statistic.RateOf(after.K, h2, confidence)
-	a := answer{before: in95(r1.Value, r1.Within, before.K), after: in95(r2.Value, r2.Within, after.K),
+	a := answer{single: math.NaN(), before: in95(r1.Value, r1.Within, before.K), after: in95(r2.Value, r2.Within, after.K),
 		p: statistic.RateRatioOf(after.K, h2, before.K, h1, confidence).P}
 	d := r2.Value - r1.Value
 	a.difference = Figure{d, d - math.Hypot(r2.Value-r2.Within.Lower, r1.Within.Upper-r1.Value),
@@ -43,7 +44,7 @@ func rates(before, after *Datum) answer {
 
 // samples compares values by ranks.
 func samples(before, after []float64) answer {
-	a := answer{before: median(before), after: median(after), p: statistic.MannWhitney(after, before, statistic.TwoSided).P}
+	a := answer{single: math.NaN(), before: median(before), after: median(after), p: statistic.MannWhitney(after, before, statistic.TwoSided).P}
 	shift := statistic.HodgesLehmannShift(after, before, confidence)
 	a.difference = in95(shift.Value, shift.Within, len(before)+len(after))
 	a.err = (shift.Within.Upper - shift.Within.Lower) / (2 * 1.96)
@@ -68,7 +69,7 @@ func median(v []float64) Figure {
 func estimates(before, after *Datum) answer {
 	const z = 1.96
 	one := func(d *Datum) Figure { return Figure{d.Value, d.Value - z*d.Err, d.Value + z*d.Err, d.N, 0} }
-	a := answer{before: one(before), after: one(after), err: math.Hypot(before.Err, after.Err)}
+	a := answer{single: math.NaN(), before: one(before), after: one(after), err: math.Hypot(before.Err, after.Err)}
 	d := after.Value - before.Value
 	a.difference = Figure{d, d - z*a.err, d + z*a.err, before.N + after.N, 0}
 	switch {

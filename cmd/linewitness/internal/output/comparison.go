@@ -139,6 +139,7 @@ type changeJSON struct {
 	P          number     `json:"p"`
 	Adjusted   number     `json:"p_adjusted"`
 	Changed    bool       `json:"changed"`
+	FewRuns    bool       `json:"few_runs"` // it would be one if frames were independent
 	Unseen     number     `json:"unseen_below"`
 	Not        *string    `json:"not_comparable"`
 }
@@ -148,6 +149,7 @@ type figureJSON struct {
 	Low   number `json:"low"`
 	High  number `json:"high"`
 	N     int    `json:"n"`
+	Runs  *int   `json:"runs"` // of a share, those that it stands in; null of what is none
 }
 
 // kind is what the recordings are taken as, in the JSON's word.

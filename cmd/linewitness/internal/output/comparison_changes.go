@@ -23,6 +23,8 @@ func (c *Comparison) changesSay() string {
 	switch {
 	case x.Tested == 0:
 		return "Nothing could be compared."
+	case x.N == 0 && x.Few > 0:
+		return fmt.Sprintf("Nothing changed that these recordings prove, in %s; but %d differ in a few long runs.", counted(int64(x.Tested), "figure"), x.Few)
 	case x.N == 0:
 		return fmt.Sprintf("No change that these recordings could show, in %s.", counted(int64(x.Tested), "figure"))
 	}
@@ -40,8 +42,14 @@ func (c *Comparison) appendChanges(b []byte) []byte {
 	if c.TwoTaps {
 		return b // what is the same at both ends is of no interest, the JSON has it
 	}
+	b = c.appendSome(b, [2]string{"Different, but in too few runs to be sure that it is no chance"}, func(x *compare.Change) string {
+		if !x.FewRuns {
+			return ""
+		}
+		return fmt.Sprintf("%s: %s, then %s", changeName(x), figureOf(x, &x.Was), figureOf(x, &x.Is))
+	})
 	b = c.appendSome(b, [2]string{"No change shown (a smaller one than the last figure would not have been)"}, func(x *compare.Change) string {
-		if x.Changed || x.NotComparable != "" {
+		if x.Changed || x.FewRuns || x.NotComparable != "" {
 			return ""
 		}
 		return fmt.Sprintf("%s: %s, then %s; %s", changeName(x), figureOf(x, &x.Was), figureOf(x, &x.Is), unseen(x))

@@ -95,9 +95,13 @@ func newConclusion(c *compare.Conclusion) *conclusionJSON {
 
 func newChange(x *compare.Change) changeJSON {
 	figure := func(f *compare.Figure) figureJSON {
-		return figureJSON{number(f.Value), number(f.Low), number(f.High), f.N}
+		j := figureJSON{number(f.Value), number(f.Low), number(f.High), f.N, nil}
+		if x.Kind == compare.Proportion && x.NotComparable == "" {
+			j.Runs = &f.Runs
+		}
+		return j
 	}
 	return changeJSON{ID: x.ID, Side: frameSide(x.Side), Unit: x.Unit, Test: x.Test, Before: figure(&x.Was), After: figure(&x.Is),
-		Difference: figure(&x.Difference), P: number(x.P), Adjusted: number(x.Adjusted), Changed: x.Changed, Unseen: number(x.Unseen),
+		Difference: figure(&x.Difference), P: number(x.P), Adjusted: number(x.Adjusted), Changed: x.Changed, FewRuns: x.FewRuns, Unseen: number(x.Unseen),
 		Not: known(x.NotComparable)}
 }

@@ -45,14 +45,11 @@ func appendComparison(b []byte, c *Comparison) []byte {
 }
 
 func (c *Comparison) linkLine() string {
-	line := linkLine(c.First.Link)
-	switch {
-	case c.Profile:
-		return line
-	case c.LinkFrom != "":
-		return strings.Replace(line, "learned from this recording", "learned from "+c.LinkFrom, 1)
+	line, from := linkLine(c.First.Link), "each recording"
+	if c.LinkFrom != "" {
+		from = c.LinkFrom
 	}
-	return strings.Replace(line, "from the profile", "learned from the other recording", 1)
+	return strings.Replace(line, "learned from this recording", "learned from "+from, 1)
 }
 
 // kindLine says what the recordings are taken as, and why.

@@ -92,7 +92,7 @@ func (c *Comparison) silentSays() string {
 	if x.Silent == capture.Indoor || x.Silent == capture.Outdoor {
 		where = "at the " + x.Silent.String() + " end"
 	}
-	s := fmt.Sprintf("No reply: polls that stood whole %s and were answered at neither end, %s, in %s. No reply was lost on the way. That speaks about %s (its sender, receiver, address or supply) or the wiring behind its tap; ",
+	s := fmt.Sprintf("No reply: polls that stood whole %s and were answered at neither end, %s, in %s. So no reply to them was lost on the way. That speaks about %s (its sender, receiver, address or supply) or the wiring behind its tap; ",
 		where, shared(x.Polls.Share), counted(int64(x.Polls.Episodes), "episode"), unitName(x.Silent))
 	if x.Common+x.Episodes >= 3 {
 		return s + "but the line was disturbed too, and a receiver may hear that worse than a tap does."
