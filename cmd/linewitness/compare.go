@@ -42,7 +42,7 @@ FILE is a recording as examine takes it; one of them may be - for standard
 input. Of two taps at once the first FILE is that of the indoor end and the
 second that of the outdoor end, unless their taps say otherwise. One may begin
 long before the other; their clocks may differ by 500 ppm. Two taps are told
-from two occasions by the units' wavering in time: some 30 frames of each side
+from two occasions by the units' wavering in time: some 60 frames of each side
 take part at least. At most 2,000,000 frames a file are aligned; --before-after
 takes any number.
 

@@ -1,6 +1,11 @@
 package compare
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"linewitness/decode/statistic"
+)
 
 const (
 	mostDrift = 500e-6 // clocks of recorders differ by less: two crystals, or two sound inputs
@@ -10,7 +15,7 @@ const (
 	leastHits = 8    // frames that an alignment takes at least
 	leastPart = 0.5  // of the whole frames of the poorer recording, while both recorded
 	rivalPart = 0.6  // of an alignment's score: a rival that has more leaves it open
-	sureP     = 1e-4 // chance at which two recordings are taken to show one conversation
+	sureP     = 1e-3 // chance at which two recordings are taken to show one conversation
 )
 
 // Alignment says which instant of the first recording is which of the second.
@@ -75,31 +80,62 @@ func (al *Alignment) take(p *path) {
 	al.From, al.To = max(a.from, al.Axis.first(b.from)), min(a.to, al.Axis.first(b.to))
 }
 
+// mostPaths is how many paths are kept beside each other.
+const mostPaths = 6
+
 // search follows seeds, those of rare content first, and returns the best alignment and the best other one.
 func search(a, b *heard, near float64) (best, rival *path) {
+	var all []*path // of different offsets, best first
 	try := func(seeds []seed) {
 		for _, s := range seeds {
-			if best != nil && best.to[s.i] == int32(s.j) || rival != nil && rival.to[s.i] == int32(s.j) {
+			if slices.ContainsFunc(all, func(p *path) bool { return p.to[s.i] == int32(s.j) }) {
 				continue
 			}
-			p := follow(a, b, s, near)
-			switch {
-			case p.n < leastHits:
-			case best == nil || p.score > best.score:
-				if best != nil && !best.same(p) {
-					rival = best
-				}
-				best = p
-			case !best.same(p) && (rival == nil || p.score > rival.score):
-				rival = p
+			if p := follow(a, b, s, near); p.n >= leastHits && !slices.ContainsFunc(all, p.same) {
+				all = append(all, p)
+				slices.SortStableFunc(all, byScore)
+				all = all[:min(len(all), mostPaths)]
 			}
 		}
 	}
 	try(rare(a, b, near))
-	if best == nil || best.n < 2*leastHits || best.score < leastPart*float64(best.n+best.aloneA) {
+	if len(all) == 0 || all[0].n < 2*leastHits || all[0].score < leastPart*float64(all[0].n+all[0].aloneA) {
 		try(gaps(a, b, near))
 	}
-	return best, rival
+	switch len(all) {
+	case 0:
+		return nil, nil
+	case 1:
+		return all[0], nil
+	}
+	closer(a, b, all)
+	return all[0], all[1]
+}
+
+func byScore(p, q *path) int {
+	switch {
+	case p.score > q.score:
+		return -1
+	case p.score < q.score:
+		return 1
+	}
+	return 0
+}
+
+// closer weighs paths anew, by how well the gaps of the closest one agree: where units hardly waver, gaps agree to near at any
+// offset, but only at the right one as well as the recorders' own errors let them.
+func closer(a, b *heard, all []*path) {
+	const many = 6 // standard deviations
+	scatter := math.Inf(1)
+	for _, p := range all {
+		if 2*p.n >= all[0].n {
+			scatter = min(scatter, statistic.NormalMAD*statistic.Median(p.offs(a, b)))
+		}
+	}
+	for _, p := range all {
+		p.score = p.fit(a, b, max(leastNear, many*scatter))
+	}
+	slices.SortStableFunc(all, byScore)
 }
 
 // same tells whether two paths agree on most frames.

@@ -17,8 +17,7 @@ const (
 // place is where a window fits.
 type place struct {
 	seed
-	hits int
-	off  float64 // sum of differences of gaps, s
+	fit float64 // gaps that agree, each the more the better it does
 }
 
 // gaps looks for seeds by windows of frames whose contents and gaps agree.
@@ -60,10 +59,7 @@ func fits(short, long *heard, i int, near float64) (best []place) {
 			continue
 		}
 		at, _ := slices.BinarySearchFunc(best, p, func(x, y place) int {
-			if x.hits != y.hits {
-				return y.hits - x.hits
-			}
-			if x.off < y.off {
+			if x.fit > y.fit {
 				return -1
 			}
 			return 1
@@ -76,9 +72,9 @@ func fits(short, long *heard, i int, near float64) (best []place) {
 	return best
 }
 
-// walk counts how many frames of a window stand in long where the gaps want them, and gives up early.
+// walk weighs how many frames of a window stand in long where the gaps want them, and gives up early.
 func walk(short, long *heard, s seed, near float64) (p place, ok bool) {
-	p = place{seed: s, hits: 1}
+	p = place{seed: s}
 	pa, pb, misses := s.i, s.j, 0
 	for k := s.i + 1; k < s.i+window; k++ {
 		gap := short.at[k] - short.at[pa]
@@ -89,12 +85,14 @@ func walk(short, long *heard, s seed, near float64) (p place, ok bool) {
 			}
 			continue
 		}
-		p.hits++
-		p.off += off
+		p.fit += closeness(off, near)
 		pa, pb = k, j
 	}
 	return p, true
 }
+
+// closeness is 1 where nothing is between, 0 from near on.
+func closeness(off, near float64) float64 { return max(0, 1-off/near) }
 
 // find is the frame from index j on with that content that is nearest to an instant, and how far it is; -1: none is near.
 func find(h *heard, j int, at, near float64, hash uint64) (best int, off float64) {

@@ -24,6 +24,7 @@ func follow(a, b *heard, s seed, near float64) *path {
 	p.walk(a, b, near, -1)
 	if p.n >= leastHits {
 		p.count(a, b)
+		p.score = p.fit(a, b, near)
 	}
 	return p
 }
@@ -112,5 +113,29 @@ func (p *path) count(a, b *heard) {
 			p.aloneB++
 		}
 	}
-	p.score = float64(p.n) - 0.25*float64(p.aloneA+p.aloneB)
+}
+
+// fit weighs a path: its gaps, each the more the better it agrees, less a part of what stands alone.
+func (p *path) fit(a, b *heard, near float64) float64 {
+	sum := 0.0
+	for _, d := range p.offs(a, b) {
+		sum += closeness(d, near)
+	}
+	return sum - 0.25*float64(p.aloneA+p.aloneB)
+}
+
+// offs are by how much the gaps from one matched frame to the next differ.
+func (p *path) offs(a, b *heard) []float64 {
+	all := make([]float64, 0, p.n)
+	last := -1
+	for i, j := range p.to {
+		if j < 0 {
+			continue
+		}
+		if last >= 0 {
+			all = append(all, math.Abs(a.at[i]-a.at[last]-(b.at[j]-b.at[p.to[last]])))
+		}
+		last = i
+	}
+	return all
 }

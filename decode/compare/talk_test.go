@@ -14,6 +14,8 @@ type talk struct {
 	period   float64 // s
 	waver    float64 // s, standard deviation of when a poll and a reply begin
 	contents int     // frames a side until contents repeat; 1: all alike
+	slots    int     // of a schedule with differences of its own; 0: none
+	walks    bool    // each poll is timed from the last one, so that wavering adds up
 }
 
 const (
@@ -36,7 +38,12 @@ func (k talk) events(r *rand.Rand) (all []event) {
 		all = append(all, event{at, pollLong, capture.Indoor, uint64(i%k.contents) + 1})
 		turn := 0.024 + k.waver/4*r.NormFloat64()
 		all = append(all, event{at + pollLong + turn, replLong, capture.Outdoor, uint64(i%k.contents) + 1<<40})
-		next += k.period
+		if next += k.period; k.walks {
+			next = at + k.period
+		}
+		if k.slots > 0 {
+			next += 3e-3 * float64(i*7%k.slots)
+		}
 	}
 	return all
 }
