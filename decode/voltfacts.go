@@ -79,6 +79,9 @@ func (v *volts) heights(o *verdict.Volts) {
 		}
 	}
 	o.NoiseOf = [4]float64{math.NaN(), l.Low.Noise, l.Mid.Noise, l.High.Noise}
+	o.NoiseErr = [4]float64{math.NaN(), l.Low.NoiseErr, l.Mid.NoiseErr, l.High.NoiseErr}
+	o.Moves = [4]float64{math.NaN(), l.Low.Drift.Spread, l.Mid.Drift.Spread, l.High.Drift.Spread}
+	o.Ratio, o.RatioMoves = l.Ratio.Median, l.Ratio.Spread
 	o.PlaceMove, o.PlaceErr, o.HighMove = math.NaN(), math.NaN(), math.NaN()
 	if h := l.High.Drift; h.Bins >= 3 && h.Median != 0 {
 		o.HighMove = h.Change / math.Abs(h.Median)

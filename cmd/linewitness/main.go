@@ -5,12 +5,15 @@
 //
 //	linewitness examine [--tap TAP] [--net NAME] [--json] [--frames OUT] [--report DIR] [--fail-on-fault] FILE...
 //	linewitness examine --list-checks
+//	linewitness compare [--two-taps|--before-after] [--profile FILE] [--tap TAP[,TAP]] [--json] FILE FILE
 //	linewitness completion bash|zsh|fish|powershell
 //	linewitness --version
 //
 // Examine decodes each recording down to single level transitions, checks every frame, and prints a verdict with its
 // probability and evidence, what is cleared, and what to measure next with its caution. FILE is a recording as VCD,
 // CSV or another format that is recognised by its content; - is standard input.
+//
+// Compare sets two recordings of one line beside each other: two taps at once, or before and after.
 //
 // Answers go to standard output, everything else to standard error. The exit status is 0 when everything was
 // examined, whatever the verdict; 1 for an input that could not be read or an output that could not be written; 2 for

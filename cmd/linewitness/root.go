@@ -11,6 +11,7 @@ import (
 const rootHelp = `Usage:
   linewitness examine [OPTION]... FILE...   examine recordings of a signal line
   linewitness examine --list-checks         list the checks by hand
+  linewitness compare [OPTION]... FILE FILE two taps at once, or before and after
   linewitness convert FILE FILE             one format of recordings into another
   linewitness profile FILE...               check and describe link profiles
   linewitness stage SCENARIO -o FILE        record a staged line with known faults
@@ -43,7 +44,7 @@ func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cobra.Command {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		RunE: func(*cobra.Command, []string) error {
-			return errors.New("a command is missing: examine, convert, profile, stage, completion or help")
+			return errors.New("a command is missing: examine, compare, convert, profile, stage, completion or help")
 		},
 	}
 	root.SetIn(stdin)
@@ -52,6 +53,7 @@ func newRoot(stdin io.Reader, stdout, stderr io.Writer) *cobra.Command {
 	root.SetVersionTemplate("linewitness {{.Version}}\n")
 	setHelp(root, rootHelp)
 	root.AddCommand(newExamine())
+	root.AddCommand(newCompare())
 	root.AddCommand(newConvert())
 	root.AddCommand(newProfile())
 	root.AddCommand(newStage())

@@ -35,6 +35,7 @@ decode/check: decode/circuit decode/cause
 decode/circuit: decode/cause
 decode/learn: decode/uart decode/link decode/checksum capture capture/burst
 decode/validate: decode/statistic decode/link decode/uart capture
+decode/compare: decode/statistic decode/link capture
 decode/statistic:
 decode/tally: decode/link decode/uart capture capture/burst
 decode/link/linkfile: decode/link decode/link/strict decode/checksum decode/uart capture

@@ -9,6 +9,10 @@ import (
 
 // Volts is what the levels of a recording in volts (amperes at a loop-current tap) say by themselves. NaN: not measured.
 type Volts struct {
+	Moves          [4]float64     // V, how far a level moves from one time bin to the next, as a standard deviation; NaN under three bins
+	NoiseErr       [4]float64     // V, standard error of NoiseOf
+	Ratio          float64        // mark over high, the median of the time bins that show both
+	RatioMoves     float64        // how far it moves from one to the next
 	Loop, Amperes  bool           // volts from S to N of a current loop; its current
 	Levels         int            // seen: 0 none told apart, 1 constant, 2, 3
 	Low, Mid, High float64        // V, by distance from 0; Mid is mark on a loop
