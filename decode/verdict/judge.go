@@ -341,6 +341,9 @@ func (j *judge) signals() {
 			e := Evidence{ID: "clock-" + s.Side.String(), Value: m.PPM, Low: m.PPM - m.PM, High: m.PPM + m.PM, Unit: "ppm",
 				Bits: map[Key]float64{}, Says: fmt.Sprintf("the clock of %s is %+.0f ppm off the nominal speed (+-%.0f)", SideName(s.Side), math.Round(m.PPM)+0, m.PM)}
 			for _, k := range j.keys {
+				if k.Cause == cause.SpeedMismatch && j.outlier() < 0 && i == 0 {
+					e.Bits[k] = -rarely // the other is heard neither at this speed nor at another
+				}
 				if k.Cause == cause.ClockOff && k.Side == s.Side || k.Cause == cause.SpeedMismatch && j.outlier() == i || k.Cause == cause.WrongLink && b > 0 && j.whole() == 0 {
 					e.Bits[k] = b
 				}

@@ -41,7 +41,7 @@ func TestBadModels(t *testing.T) {
 		{`"lines"`, `"line"`, `model: byte `},
 		{`"edges": {`, `"edge": {`, `model: class "edges" is missing`},
 		{`"temperature": 1`, `"temperature": 0.5`, `temperature: expected 1 or more, found 0.5`},
-		{`"most": 0.99999`, `"most": 1`, `most: expected a probability from 0.5 to 1, found 1`},
+		{`"most": 0.95`, `"most": 1`, `most: expected a probability from 0.5 to 1, found 1`},
 		{`"losses": 1`, `"losses": 2`, `evidence "losses": expected 0 to 1.5, found 2`},
 		{`"losses": 1`, `"loss": 1`, `evidence "losses": expected 0 to 1.5, found 0`},
 		{`"base": {}`, `"base": {"rust": 1}`, `base: `},

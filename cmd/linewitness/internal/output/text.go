@@ -127,13 +127,13 @@ func verdictLine(f *decode.Finding) string {
 		line = fmt.Sprintf("%s (%s).", said, percent(v.Probability))
 	}
 	if v.Family != cause.Sound && !math.IsNaN(v.Explains) && v.Explains > 0 {
-		line += fmt.Sprintf(" It explains %s of the lost and bad frames%s.", trimmed(v.Explains, 0)+string(tied)+"%", span(v.ExplainsLow, v.ExplainsHigh))
+		line += fmt.Sprintf(" It explains %s of the lost and bad frames%s.", trimmed(v.Explains, 0)+string(tied)+"%", fromTo(v.ExplainsLow, v.ExplainsHigh))
 	}
 	return line
 }
 
-// span is an interval in per cent, where there is one.
-func span(low, high float64) string {
+// fromTo is an interval in per cent, where there is one.
+func fromTo(low, high float64) string {
 	if !(high > low) {
 		return ""
 	}
