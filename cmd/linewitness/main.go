@@ -4,6 +4,7 @@
 // Usage:
 //
 //	linewitness examine [--tap TAP] [--net NAME] [--json] [--frames OUT] [--report DIR] [--fail-on-fault] FILE...
+//	linewitness examine --reading CHECK=VALUE... [--ask] [FILE]
 //	linewitness examine --list-checks
 //	linewitness compare [--two-taps|--before-after] [--profile FILE] [--tap TAP[,TAP]] [--json] FILE FILE
 //	linewitness completion bash|zsh|fish|powershell

@@ -40,7 +40,9 @@ func WriteChecks(w io.Writer, all []check.Check) error {
 			values = "a recording, to be examined"
 		}
 		b = appendWrapped(b, indent+"value: ", indent+indent, values)
-		b = appendWrapped(b, indent, indent, effort(c.Live, c.Minutes))
+		if c.Minutes > 0 {
+			b = appendWrapped(b, indent, indent, effort(c.Live, c.Minutes))
+		}
 		if c.Caution == "" {
 			continue
 		}
