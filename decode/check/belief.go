@@ -12,12 +12,13 @@ type Case struct {
 	Seen     circuit.Seen
 	Readings []Reading
 
-	of map[subject]*Belief
+	of    map[subject]*Belief
+	blank bool // nothing is known: what is foretold is the same for all such cases
 }
 
 // NewCase is a case with nothing believed yet.
 func NewCase(seen circuit.Seen, readings []Reading) *Case {
-	return &Case{Seen: seen, Readings: readings, of: map[subject]*Belief{}}
+	return &Case{Seen: seen, Readings: readings, of: map[subject]*Belief{}, blank: seen.At == circuit.Between && len(readings) == 0}
 }
 
 type subject struct {
@@ -94,6 +95,7 @@ func (c *Case) believe(k cause.Cause, side string, at circuit.Place) *Belief {
 			b.Misread[i] += b.lines[n].Weight * s[n]
 		}
 	}
+	b.lines = circuit.Prune(b.lines)
 	return b
 }
 

@@ -13,6 +13,7 @@ package check
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"linewitness/decode/cause"
 	"linewitness/decode/circuit"
@@ -92,18 +93,35 @@ func apart(p, q []float64) float64 {
 	return sum
 }
 
-// foretells is the probability of each outcome if a known cause is true: by the table, or, of a meter, by the circuit's lines that are
+// foretells is, not to be changed, the probability of each outcome if a known cause is true: by the table, or, of a meter, by the circuit's lines that are
 // still likely.
 func (c *Check) foretells(k cause.Cause, side string, of *Case) []float64 {
 	if c.quantity == nil {
 		return c.likelihood(k, side)
+	}
+	key := blankKey{c.ID, subject{k, placeOf(k, side)}}
+	if of.blank {
+		if p, ok := blanks.Load(key); ok {
+			return p.([]float64)
+		}
 	}
 	p := make([]float64, binsOf(c.metered))
 	foretold(p, c.metered, c.quantity, of.Belief(k, side).lines)
 	for i := range p {
 		p[i] = (1-flat)*p[i] + flat/float64(len(p))
 	}
+	if of.blank {
+		blanks.Store(key, p)
+	}
 	return p
+}
+
+// blanks are what meters are foretold to show where nothing is known, by check and cause; nobody changes them.
+var blanks sync.Map
+
+type blankKey struct {
+	check string
+	subject
 }
 
 // leadsTo is the outcome of a cause at a side, or open.

@@ -45,7 +45,29 @@ func Weigh(draws []Draw, s Seen) []Weighted {
 	for i := range all {
 		all[i].Weight /= sum
 	}
-	return all
+	return Prune(all)
+}
+
+// negligible is the weight, relative to the largest, under which a line is left out.
+const negligible = 1e-3
+
+// Prune leaves out, in place, what weighs next to nothing; the weights sum to 1 again.
+func Prune(all []Weighted) []Weighted {
+	most, sum := 0.0, 0.0
+	for i := range all {
+		most = max(most, all[i].Weight)
+	}
+	kept := all[:0]
+	for i := range all {
+		if all[i].Weight >= negligible*most {
+			kept = append(kept, all[i])
+			sum += all[i].Weight
+		}
+	}
+	for i := range kept {
+		kept[i].Weight /= sum
+	}
+	return kept
 }
 
 func alike(draws []Draw) []Weighted {
