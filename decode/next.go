@@ -13,9 +13,7 @@ import (
 func Unrecorded(tap capture.Tap, readings []check.Reading) *Finding {
 	f := &Finding{Recording: Recording{Tap: tap}, Basis: &verdict.Input{Tap: tap, Readings: readings, Bare: true}}
 	f.judge()
-	if tap != capture.TapUnknown {
-		f.Caution = check.Caution(tap.String())
-	}
+	f.Caution = check.Caution(tap.String())
 	return f
 }
 

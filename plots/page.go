@@ -38,6 +38,7 @@ var page = template.Must(template.New("page").Parse(pageText))
 type (
 	pageData struct {
 		Name, Answer, Odds, Where string
+		Actions, Prior            string
 		Tone                      string // sound, fault or open
 		Cleared                   []verdict.Cleared
 		Checks                    []checkRow
@@ -85,8 +86,12 @@ func WritePage(w io.Writer, f *decode.Finding, opt Options) error {
 		Caution:  f.Caution,
 		Evidence: evidence(f),
 		Unframed: f.Unframed,
+		Actions:  actions(f.Actions),
+		Prior:    prior(&f.Prior),
 	}
-	if d.Name == "" || d.Name == "-" {
+	if f.Basis != nil && f.Basis.Bare {
+		d.Name = "a line of which nothing was recorded, by what was read there by hand"
+	} else if d.Name == "" || d.Name == "-" {
 		d.Name = "recording from standard input"
 	}
 	d.Candidates, d.Also = oddsRows(f.Candidates), oddsRows(f.Also)
@@ -230,6 +235,36 @@ func toward(bits map[verdict.Key]float64) string {
 		parts = append(parts, fmt.Sprintf("%s %+.1f", k, bits[k]))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// Of what to do no more is told than so many, and what has at least this share.
+const (
+	mostActions = 3
+	leastAction = 0.05
+)
+
+// actions are what to do, in words, the likeliest first.
+func actions(all []check.Share) string {
+	var says []string
+	for i, a := range all {
+		if i == mostActions || i > 0 && a.Probability < leastAction {
+			break
+		}
+		says = append(says, fmt.Sprintf("%s (%s)", a.Action, share(a.Probability)))
+	}
+	return strings.Join(says, "; ")
+}
+
+// prior says what was assumed before the recording, where that matters.
+func prior(p *verdict.Prior) string {
+	var says []string
+	if p.History != "" {
+		says = append(says, "Assumed beforehand: "+p.History+".")
+	}
+	if p.Differs {
+		says = append(says, fmt.Sprintf("With all candidates held alike beforehand, %s would lead with %s.", p.Flat.Cause.Plain(), share(p.Flat.Probability)))
+	}
+	return strings.Join(says, " ")
 }
 
 func oddsRows(all []verdict.Candidate) []oddsRow {

@@ -60,7 +60,11 @@ func appendText(b []byte, f *decode.Finding) []byte {
 	b = appendValues(b, f)
 	if f.Caution != "" {
 		b = append(b, '\n')
-		b = appendWrapped(b, "Caution at this tap: ", indent, f.Caution)
+		at := "Caution at this tap: "
+		if f.Basis != nil && f.Basis.Bare {
+			at = "Caution at the line: "
+		}
+		b = appendWrapped(b, at, indent, f.Caution)
 	}
 	return b
 }
