@@ -22,7 +22,9 @@ const stageHelp = `Usage:
 
 Stages a signal line with known faults: two units that really converse over a
 model of their line, and a probe on it. SCENARIO is the name of a shipped one,
-or a YAML file. All of it is invented: houses, makes and traffic.
+a YAML file, or - for standard input; a profile that it names is a shipped one
+or a file beside it, in the current folder for standard input. All of it is
+invented: houses, makes and traffic.
 
 Options:
   -o, --output FILE    the recording, by its ending .vcd, .csv, .wav or .pcapng

@@ -80,12 +80,13 @@ func (o *stageOptions) tapName() string {
 	return o.tap.String()
 }
 
-// readScenario reads a scenario's file, - for standard input.
+// readScenario reads a scenario's file, - for standard input: what is beside that is in the current folder, as for a name without
+// one.
 func readScenario(name string, stdin io.Reader) (*stage.Scenario, fs.FS, error) {
 	in, shown := stdin, name
 	var beside fs.FS
 	if name == "-" {
-		shown = "standard input"
+		shown, beside = "standard input", os.DirFS(".")
 	} else {
 		f, err := os.Open(name)
 		if errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(name, `./\`) {
