@@ -120,29 +120,37 @@ const mostLooked = 8_000
 
 // markBand is the band in which the line rests for more than half of the time, and the samples in it as a mode; else there is none.
 func markBand(w []window, u undo, noise float64) (band, mode, bool) {
-	x := slices.Collect(someOf(w, u, mostLooked))
+	x := slices.AppendSeq(make([]float64, 0, 2*mostLooked), someOf(w, u, mostLooked))
 	if len(x) == 0 {
 		return band{}, mode{}, false
 	}
-	slices.Sort(x)
-	value := x[len(x)/2]
+	value := nth(x, len(x)/2)
 	off := make([]float64, len(x))
 	for i := range x {
 		off[i] = math.Abs(x[i] - value)
 	}
 	// Two and a half times the median holds a sine, and four and a half any hum; a near level may take a part of it.
-	typical := median(off)
-	half := max(6*noise, min(4.5*typical, max(2.5*typical, 1.1*off[int(0.97*float64(len(off)))])))
+	typical, most := nth(off, len(x)/2), nth(off, int(0.97*float64(len(x))))
+	half := max(6*noise, min(4.5*typical, max(2.5*typical, 1.1*most)))
 	if u.wave.rate > 0 {
 		half = max(half, 2*(1-waveFlat)*math.Abs(value))
 	}
-	inside := upperBound(x, value+half) - upperBound(x, math.Nextafter(value-half, math.Inf(-1)))
+	inside := len(x) - countOff(x, value-half, value+half)
 	rest := mode{value: value, time: float64(inside*samplesIn(w)) / float64(len(x)), from: value - half, to: value + half}
 	b := band{value - half, value, value + half, 0.95} // spikes aside
 	if u.wave.rate > 0 {
 		b.settled = 0.2 // each period has its own
 	}
 	return b, rest, 2*inside > len(x)
+}
+
+// countOff is how many values lie outside a band.
+func countOff(x []float64, low, high float64) int {
+	n := uint(0)
+	for _, v := range x {
+		n += off(v, low, high)
+	}
+	return int(n)
 }
 
 // upperBound is the number of sorted values up to a limit.

@@ -128,9 +128,10 @@ func (lv *levels) scale(c int, d float64) {
 	if least := 0.1 * (lv.learned[c] - base); next*least < least*least {
 		next = least // the supply is dead: levels must not fall together
 	}
+	part := next / arm
 	for i := range lv.n {
 		if i != lv.ground {
-			lv.v[i] = base + (lv.v[i]-base)*(next/arm)
+			lv.v[i] = base + (lv.v[i]-base)*part
 		}
 	}
 }
