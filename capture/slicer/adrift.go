@@ -33,10 +33,10 @@ func (lv *levels) sunken(c int) bool {
 }
 
 // held is the part of an error of level c that tells of the level: none of what carries it off beyond where it was
-// learned to stand.
+// learned to stand. No branch looks at the error's sign, which is chance.
 func (lv *levels) held(c int, e float64) float64 {
 	side := lv.side[c]
-	if side*e <= 0 {
+	if side == 0 {
 		return e
 	}
 	room := 0.0

@@ -91,7 +91,7 @@ func (lv *levels) reached(c int, x float64) int {
 
 // follow moves level c by part a of its error e, and the others with it; own is the part that level c learns for itself.
 func (lv *levels) follow(c int, e, a, own float64) {
-	if lv.side[c]*e > 0 {
+	if lv.side[c] != 0 {
 		all := e
 		e = lv.held(c, e)
 		lv.v[c] += lv.creep(all-e, a)
