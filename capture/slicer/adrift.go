@@ -50,6 +50,9 @@ func (lv *levels) held(c int, e float64) float64 {
 // has moved to for good, and comes back at once from any other.
 func (lv *levels) creep(off, a float64) float64 {
 	const slowly, most = 1.0 / 100, 0.1
+	if lv.waves {
+		return 0
+	}
 	limit := most * lv.least()
 	return max(-limit, min(limit, off)) * a * slowly
 }
@@ -67,6 +70,8 @@ func (lv *levels) seenAs(c int, x float64) float64 {
 const (
 	fewStays  = 6   // on an outer level, from which on its inner edge is known
 	innerPart = 0.2 // of the stays that stand no further out than the inner edge
+	waveInner = 0.1 // the same with a half-wave supply, of which only stays that begin late in a lit half cycle show it
+	waveStay  = 30  // periods of a half-wave supply that a stay lasts at most
 )
 
 // aroundMark are the levels of a loop, of which modes of plateaus may have been seen: mark is where the line spends most
@@ -78,9 +83,13 @@ func aroundMark(w []window, u undo, m []mode, noise float64, edge, pulse int) []
 	}
 	m = b.join(m, rest)
 	mark := slices.IndexFunc(m, func(x mode) bool { return b.side(x.value) == atMark })
+	most := 12 * pulse
+	if u.wave.rate > 0 {
+		most = int(waveStay / u.wave.rate)
+	}
 	var stays [2][]float64
 	for x := range restored(w, u) {
-		b.stays(x, edge, max(pulse/2, 2*edge, 2), 12*pulse, &stays)
+		b.stays(x, edge, max(pulse/2, 2*edge, 2), most, &stays)
 	}
 	var out []mode
 	if o, ok := b.outer(m[:mark], stays[0], -1, noise); ok {
@@ -103,7 +112,9 @@ func (b band) outer(m []mode, far []float64, side, noise float64) (mode, bool) {
 	}
 	slices.Sort(far)
 	inner, last := far[int(innerPart*float64(len(far)))], far[int((1-innerPart)*float64(len(far)))]
-	if len(m) == 1 && last-inner <= max(6*noise, 0.25*last) {
+	if b.waves {
+		inner = far[int(waveInner*float64(len(far)))]
+	} else if len(m) == 1 && last-inner <= max(6*noise, 0.25*last) {
 		return m[0], true
 	}
 	return mode{value: b.value + side*inner}, true
@@ -113,6 +124,7 @@ func (b band) outer(m []mode, far []float64, side, noise float64) (mode, bool) {
 type band struct {
 	low, value, high float64
 	settled          float64 // part of a stay's samples that lie nearer to mark than what counts
+	waves            bool    // of a half-wave supply
 }
 
 // mostLooked is about how many samples mark's band is taken from.
@@ -137,9 +149,9 @@ func markBand(w []window, u undo, noise float64) (band, mode, bool) {
 	}
 	inside := len(x) - countOff(x, value-half, value+half)
 	rest := mode{value: value, time: float64(inside*samplesIn(w)) / float64(len(x)), from: value - half, to: value + half}
-	b := band{value - half, value, value + half, 0.95} // spikes aside
+	b := band{value - half, value, value + half, 0.95, false} // spikes aside
 	if u.wave.rate > 0 {
-		b.settled = 0.2 // each period has its own
+		b.waves, b.settled = true, 0.05 // each period has its own
 	}
 	return b, rest, 2*inside > len(x)
 }

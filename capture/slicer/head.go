@@ -5,6 +5,7 @@ import "linewitness/capture"
 const (
 	mostHeld   = 128 // windows held while levels are learned
 	waveHeld   = 64  // with a half-wave supply, until both sides were seen
+	waveTime   = 25  // s held with a half-wave supply, so that stays were seen that begin late in a lit half cycle
 	leastHeld  = 4   // windows from which levels are learned
 	restHeld   = 2   // quiet windows kept before the first jump
 	enoughRuns = 300 // plateaus that make more waiting needless
@@ -91,9 +92,9 @@ func (s *Slicer) settleHead(all bool) error {
 	if h.active > 0 {
 		// Under the hum of a pair, or in the lit half cycles of a supply, there may be more than mains.
 		lv, u, ok := s.learnLevels(h.w)
-		if ok && u.wave.rate > 0 && lv.n < 3 && len(h.w) < waveHeld && !all {
+		if ok && u.wave.rate > 0 && s.tooFew(lv.n) && !all {
 			h.runs = 0
-			return nil // so slow a line has not let both sides talk yet
+			return nil
 		}
 		if ok && (u.hum.turn > 0 || u.wave.rate > 0 || s.jumpy() || !s.mainsOnly()) {
 			return s.replay(lv, u)
@@ -108,6 +109,12 @@ func (s *Slicer) settleHead(all bool) error {
 		n -= restHeld
 	}
 	return s.giveAway(n)
+}
+
+// tooFew tells that a line with a half-wave supply, which is slow, has not shown enough for so many levels.
+func (s *Slicer) tooFew(levels int) bool {
+	n := len(s.head.w)
+	return levels < 3 && n < waveHeld || n < mostHeld && float64(n*size)*s.seconds() < waveTime
 }
 
 // jumpy tells that most windows with jumps have sharper ones than mains make: what follows on the last of them may be a rest with a

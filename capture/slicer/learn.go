@@ -33,7 +33,7 @@ func (s *Slicer) learnLevels(w []window) (levels, undo, bool) {
 		return levels{}, undo{}, false
 	}
 	lv := nameLevels(m, s.opt, u.coupling.rate)
-	lv.noise, lv.edge, lv.pulse = noise, edge, rule.usual(p)
+	lv.noise, lv.edge, lv.pulse, lv.waves = noise, edge, rule.usual(p), u.wave.rate > 0
 	lv.learnt()
 	return lv, u, true
 }

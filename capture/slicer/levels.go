@@ -35,6 +35,7 @@ type levels struct {
 	kind     Kind
 	negative bool
 	afloat   bool    // nobody knows where zero is
+	waves    bool    // of a half-wave supply: an outer level is where the line comes to, however far it is always carried off
 	coupling float64 // 1/s: rate at which an AC-coupled input forgets; 0: it does not
 }
 
