@@ -163,3 +163,18 @@ func coupleHalfWave(b *capture.Block, truth []edge, supply, turn float64) {
 		b.Volts[i] = v*supply/100 + 0.05*r.NormFloat64()
 	}
 }
+
+// Most windows of a line that talks now and then hold a rest, whose ripple is slow: how sharp jumps are is seen where the line talks.
+func TestRestsWithRipple(t *testing.T) {
+	t.Parallel()
+	const rate = 48_000
+	w := newTelegraph(1200, 4)
+	w.now = 0.5
+	w.dialogue(40, 1)
+	ripple := func(s float64) float64 { return 0.3 * math.Sin(2*math.Pi*100.03*s) }
+	l := w.line(capturetest.Loop{Rate: rate, Place: 0.4, Noise: 0.01, Seed: 4, Extra: ripple})
+	b := l.Block()
+	carryOff(b, rate, 0.4*24, 2, 14)
+	got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Loop})
+	sameLevels(t, got, truth(l), l.Clock(), 0.5)
+}
