@@ -57,6 +57,16 @@ func (lv *levels) creep(off, a float64) float64 {
 	return max(-limit, min(limit, off)) * a * slowly
 }
 
+// comeBack takes back what level c has crept too far, by itself, as it went: the supply has not moved. It returns what is left of the
+// error.
+func (lv *levels) comeBack(c int, e float64) float64 {
+	side := lv.side[c]
+	back := max(min(lv.crept[c], -side*e), 0)
+	lv.crept[c] -= back
+	lv.v[c] -= side * back
+	return e + side*back
+}
+
 // seenAs is what a value on level c counts as in the mean that is told.
 func (lv *levels) seenAs(c int, x float64) float64 {
 	side := lv.side[c]

@@ -178,3 +178,25 @@ func TestRestsWithRipple(t *testing.T) {
 	got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Loop})
 	sameLevels(t, got, truth(l), l.Clock(), 0.5)
 }
+
+// An outer level that crept after what carries it off comes back by itself: the supply has not moved, and mark stays where it is.
+func TestCreptLevelComesBackAlone(t *testing.T) {
+	t.Parallel()
+	const rate = 12_000
+	for _, place := range []float64{0.25, 0.5, 0.75} {
+		for _, most := range []float64{6, 24, 48} {
+			w := newTelegraph(1200, 5)
+			w.now = 0.3
+			w.dialogue(60, 0.02)
+			hum := func(s float64) float64 { return 0.6 * math.Sin(2*math.Pi*50.01*s) }
+			l := w.line(capturetest.Loop{Rate: rate, Place: place, Noise: 0.05, Seed: 4, Series: hum})
+			b := l.Block()
+			carryOff(b, rate, place*24, 2, most)
+			got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Loop})
+			sameLevels(t, got, truth(l), l.Clock(), 0.5)
+			if f := got.found; math.Abs(f.High-24) > 0.6 || math.Abs(f.Mid-24*place) > 0.1 {
+				t.Errorf("place %g, carried off by %g V: mark %.2f, high %.2f V", place, most, f.Mid, f.High)
+			}
+		}
+	}
+}

@@ -146,7 +146,7 @@ func (t *tracker) snap(p *passage, k int, x float64) {
 		return
 	}
 	t.keep(p)
-	t.lv.scale(t.c, p.value-t.lv.v[t.c])
+	t.lv.scale(t.c, t.lv.comeBack(t.c, p.value-t.lv.v[t.c]))
 	t.bounds()
 }
 

@@ -27,6 +27,7 @@ type levels struct {
 	floor    [2]float64 // least separations
 	name     [3]capture.Level
 	side     [3]float64 // in which each may be carried off, +1 or -1; 0: it is held
+	crept    [3]float64 // V by which each has moved by itself in its side's direction
 	ground   int        // the level that does not move with the supply; -1: not seen, it is 0 V
 	move     move
 	noise    float64
@@ -93,9 +94,11 @@ func (lv *levels) reached(c int, x float64) int {
 // follow moves level c by part a of its error e, and the others with it; own is the part that level c learns for itself.
 func (lv *levels) follow(c int, e, a, own float64) {
 	if lv.side[c] != 0 {
-		all := e
-		e = lv.held(c, e)
-		lv.v[c] += lv.creep(all-e, a)
+		all := lv.comeBack(c, e)
+		e = lv.held(c, all)
+		step := lv.creep(all-e, a)
+		lv.v[c] += step
+		lv.crept[c] += lv.side[c] * step
 	}
 	d := a * e
 	switch lv.move {
