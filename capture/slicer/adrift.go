@@ -33,10 +33,10 @@ func (lv *levels) sunken(c int) bool {
 }
 
 // held is the part of an error of level c that tells of the level: none of what carries it off beyond where it was
-// learned to stand.
+// learned to stand. No branch looks at the error's sign, which is chance.
 func (lv *levels) held(c int, e float64) float64 {
 	side := lv.side[c]
-	if side*e <= 0 {
+	if side == 0 {
 		return e
 	}
 	room := 0.0
@@ -50,8 +50,21 @@ func (lv *levels) held(c int, e float64) float64 {
 // has moved to for good, and comes back at once from any other.
 func (lv *levels) creep(off, a float64) float64 {
 	const slowly, most = 1.0 / 100, 0.1
+	if lv.waves {
+		return 0
+	}
 	limit := most * lv.least()
 	return max(-limit, min(limit, off)) * a * slowly
+}
+
+// comeBack takes back what level c has crept too far, by itself, as it went: the supply has not moved. It returns what is left of the
+// error.
+func (lv *levels) comeBack(c int, e float64) float64 {
+	side := lv.side[c]
+	back := max(min(lv.crept[c], -side*e), 0)
+	lv.crept[c] -= back
+	lv.v[c] -= side * back
+	return e + side*back
 }
 
 // seenAs is what a value on level c counts as in the mean that is told.
@@ -67,6 +80,8 @@ func (lv *levels) seenAs(c int, x float64) float64 {
 const (
 	fewStays  = 6   // on an outer level, from which on its inner edge is known
 	innerPart = 0.2 // of the stays that stand no further out than the inner edge
+	waveInner = 0.1 // the same with a half-wave supply, of which only stays that begin late in a lit half cycle show it
+	waveStay  = 30  // periods of a half-wave supply that a stay lasts at most
 )
 
 // aroundMark are the levels of a loop, of which modes of plateaus may have been seen: mark is where the line spends most
@@ -78,9 +93,13 @@ func aroundMark(w []window, u undo, m []mode, noise float64, edge, pulse int) []
 	}
 	m = b.join(m, rest)
 	mark := slices.IndexFunc(m, func(x mode) bool { return b.side(x.value) == atMark })
+	most := 12 * pulse
+	if u.wave.rate > 0 {
+		most = int(waveStay / u.wave.rate)
+	}
 	var stays [2][]float64
 	for x := range restored(w, u) {
-		b.stays(x, edge, max(pulse/2, 2*edge, 2), 12*pulse, &stays)
+		b.stays(x, edge, max(pulse/2, 2*edge, 2), most, &stays)
 	}
 	var out []mode
 	if o, ok := b.outer(m[:mark], stays[0], -1, noise); ok {
@@ -103,7 +122,9 @@ func (b band) outer(m []mode, far []float64, side, noise float64) (mode, bool) {
 	}
 	slices.Sort(far)
 	inner, last := far[int(innerPart*float64(len(far)))], far[int((1-innerPart)*float64(len(far)))]
-	if len(m) == 1 && last-inner <= max(6*noise, 0.25*last) {
+	if b.waves {
+		inner = far[int(waveInner*float64(len(far)))]
+	} else if len(m) == 1 && last-inner <= max(6*noise, 0.25*last) {
 		return m[0], true
 	}
 	return mode{value: b.value + side*inner}, true
@@ -113,6 +134,7 @@ func (b band) outer(m []mode, far []float64, side, noise float64) (mode, bool) {
 type band struct {
 	low, value, high float64
 	settled          float64 // part of a stay's samples that lie nearer to mark than what counts
+	waves            bool    // of a half-wave supply
 }
 
 // mostLooked is about how many samples mark's band is taken from.
@@ -120,29 +142,37 @@ const mostLooked = 8_000
 
 // markBand is the band in which the line rests for more than half of the time, and the samples in it as a mode; else there is none.
 func markBand(w []window, u undo, noise float64) (band, mode, bool) {
-	x := slices.Collect(someOf(w, u, mostLooked))
+	x := slices.AppendSeq(make([]float64, 0, 2*mostLooked), someOf(w, u, mostLooked))
 	if len(x) == 0 {
 		return band{}, mode{}, false
 	}
-	slices.Sort(x)
-	value := x[len(x)/2]
+	value := nth(x, len(x)/2)
 	off := make([]float64, len(x))
 	for i := range x {
 		off[i] = math.Abs(x[i] - value)
 	}
 	// Two and a half times the median holds a sine, and four and a half any hum; a near level may take a part of it.
-	typical := median(off)
-	half := max(6*noise, min(4.5*typical, max(2.5*typical, 1.1*off[int(0.97*float64(len(off)))])))
+	typical, most := nth(off, len(x)/2), nth(off, int(0.97*float64(len(x))))
+	half := max(6*noise, min(4.5*typical, max(2.5*typical, 1.1*most)))
 	if u.wave.rate > 0 {
 		half = max(half, 2*(1-waveFlat)*math.Abs(value))
 	}
-	inside := upperBound(x, value+half) - upperBound(x, math.Nextafter(value-half, math.Inf(-1)))
+	inside := len(x) - countOff(x, value-half, value+half)
 	rest := mode{value: value, time: float64(inside*samplesIn(w)) / float64(len(x)), from: value - half, to: value + half}
-	b := band{value - half, value, value + half, 0.95} // spikes aside
+	b := band{value - half, value, value + half, 0.95, false} // spikes aside
 	if u.wave.rate > 0 {
-		b.settled = 0.2 // each period has its own
+		b.waves, b.settled = true, 0.05 // each period has its own
 	}
 	return b, rest, 2*inside > len(x)
+}
+
+// countOff is how many values lie outside a band.
+func countOff(x []float64, low, high float64) int {
+	n := uint(0)
+	for _, v := range x {
+		n += off(v, low, high)
+	}
+	return int(n)
 }
 
 // upperBound is the number of sorted values up to a limit.

@@ -2,6 +2,7 @@ package slicer_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"linewitness/capture"
@@ -106,6 +107,96 @@ func TestHalfWaveSupply(t *testing.T) {
 		}
 		if f.Levels != 3 || math.Abs(f.Mid-0.4*supply) > 0.05*math.Abs(supply) || math.Abs(f.High-supply) > 0.05*math.Abs(supply) {
 			t.Errorf("supply %g: %+v", supply, f)
+		}
+	}
+}
+
+// Of an open state of such a loop only one side is held, to the supply or to zero: what couples in from L carries it off from where it
+// was when it opened, and further in the next period. So the first lit part after that may stand much nearer to mark than all others.
+func TestHalfWaveSupplyCoupled(t *testing.T) {
+	t.Parallel()
+	const rate, hertz = 4000, 50.02
+	for _, supply := range []float64{100, -100} {
+		w := newTelegraph(20, 4)
+		w.now = 3
+		w.dialogue(100, 3)
+		l := w.line(capturetest.Loop{Rate: rate, Place: 0.4, Supply: supply, Noise: 0.05, Seed: 2})
+		b, want := l.Block(), truth(l)
+		coupleHalfWave(b, want, supply, hertz/rate)
+		got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Loop})
+		second := l.Clock().PerSecond()
+		seen, stray := 0, len(got.At)
+		for _, e := range want {
+			for i, at := range got.At {
+				if got.To[i] == e.to && math.Abs(float64(at)-e.at) < 0.01*second {
+					seen, stray = seen+1, stray-1
+					break
+				}
+			}
+		}
+		if len(want) < 800 || seen*100 < len(want)*99 || stray*100 > len(want) {
+			t.Errorf("supply %g: %d of %d transitions within 10 ms, %d others; %+v", supply, seen, len(want), stray, got.found)
+		}
+	}
+}
+
+// coupleHalfWave replaces the volts by those of a loop with mark at 0.4 of a half-wave supply, whose open states follow L by a
+// capacitance, but for what their diodes hold; turn is the mains' periods a sample.
+func coupleHalfWave(b *capture.Block, truth []edge, supply, turn float64) {
+	const coupled = 110
+	state, next, v, r := capture.Mid, 0, 0.0, rand.New(rand.NewPCG(3, 3))
+	sine := func(i int) float64 { return math.Sin(2 * math.Pi * turn * float64(i)) }
+	for i := range b.Volts {
+		for next < len(truth) && truth[next].at <= float64(b.SampleAt[i]) {
+			state, next = truth[next].to, next+1
+		}
+		lit := 100 * min(max(1.5*sine(i), 0), 1)
+		v += coupled * (sine(i) - sine(i-1))
+		switch state {
+		case capture.High:
+			v = max(v, lit)
+		case capture.Low:
+			v = min(v, 0)
+		default:
+			v = 0.4 * lit
+		}
+		b.Volts[i] = v*supply/100 + 0.05*r.NormFloat64()
+	}
+}
+
+// Most windows of a line that talks now and then hold a rest, whose ripple is slow: how sharp jumps are is seen where the line talks.
+func TestRestsWithRipple(t *testing.T) {
+	t.Parallel()
+	const rate = 48_000
+	w := newTelegraph(1200, 4)
+	w.now = 0.5
+	w.dialogue(40, 1)
+	ripple := func(s float64) float64 { return 0.3 * math.Sin(2*math.Pi*100.03*s) }
+	l := w.line(capturetest.Loop{Rate: rate, Place: 0.4, Noise: 0.01, Seed: 4, Extra: ripple})
+	b := l.Block()
+	carryOff(b, rate, 0.4*24, 2, 14)
+	got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Loop})
+	sameLevels(t, got, truth(l), l.Clock(), 0.5)
+}
+
+// An outer level that crept after what carries it off comes back by itself: the supply has not moved, and mark stays where it is.
+func TestCreptLevelComesBackAlone(t *testing.T) {
+	t.Parallel()
+	const rate = 12_000
+	for _, place := range []float64{0.25, 0.5, 0.75} {
+		for _, most := range []float64{6, 24, 48} {
+			w := newTelegraph(1200, 5)
+			w.now = 0.3
+			w.dialogue(60, 0.02)
+			hum := func(s float64) float64 { return 0.6 * math.Sin(2*math.Pi*50.01*s) }
+			l := w.line(capturetest.Loop{Rate: rate, Place: place, Noise: 0.05, Seed: 4, Series: hum})
+			b := l.Block()
+			carryOff(b, rate, place*24, 2, most)
+			got := slice(t, l.Info(), b, 4096, slicer.Options{Kind: slicer.Loop})
+			sameLevels(t, got, truth(l), l.Clock(), 0.5)
+			if f := got.found; math.Abs(f.High-24) > 0.6 || math.Abs(f.Mid-24*place) > 0.1 {
+				t.Errorf("place %g, carried off by %g V: mark %.2f, high %.2f V", place, most, f.Mid, f.High)
+			}
 		}
 	}
 }

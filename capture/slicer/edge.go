@@ -39,14 +39,14 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 		case to == t.c:
 			if p.entered >= 0 {
 				if t.back(x) {
-					t.commit(b, p, k-1, 1)
+					t.commit(b, &p, k-1, 1)
 					return true
 				}
 				continue
 			}
 			if t.rests(&p, x) {
 				if t.sunk(&p, x) {
-					t.commit(b, p, k, t.lv.above())
+					t.commit(b, &p, k, t.lv.above())
 					return true
 				}
 				t.snap(&p, k, x)
@@ -54,16 +54,16 @@ func (t *tracker) edge(b *capture.Block, force bool) bool {
 			t.stray(&p, k, x)
 		case to == 1 && t.lv.n == 3 && t.c != 1:
 			if t.stays(&p, k, x) {
-				t.commit(b, p, k, 1)
+				t.commit(b, &p, k, 1)
 				return true
 			}
 		default:
-			t.commit(b, p, k, to)
+			t.commit(b, &p, k, to)
 			return true
 		}
 	}
 	if force {
-		return t.cutOff(b, p)
+		return t.cutOff(b, &p)
 	}
 	if p.kept {
 		t.state = t.before
@@ -93,7 +93,7 @@ func (t *tracker) keep(p *passage) {
 }
 
 // cutOff ends an edge with the samples held: mark if it was reached, else no transition.
-func (t *tracker) cutOff(b *capture.Block, p passage) bool {
+func (t *tracker) cutOff(b *capture.Block, p *passage) bool {
 	if p.entered >= 0 {
 		t.commit(b, p, len(t.x)-1, 1)
 	}
@@ -146,7 +146,7 @@ func (t *tracker) snap(p *passage, k int, x float64) {
 		return
 	}
 	t.keep(p)
-	t.lv.scale(t.c, p.value-t.lv.v[t.c])
+	t.lv.scale(t.c, t.lv.comeBack(t.c, p.value-t.lv.v[t.c]))
 	t.bounds()
 }
 
@@ -155,10 +155,11 @@ func (t *tracker) stray(p *passage, k int, x float64) {
 	if k < t.seen {
 		return
 	}
-	t.keep(p)
 	p.strays++
 	patch := max(8, 3*t.slow, t.wait)
-	if t.lv.outside(t.c, x, t.lv.outBand()) {
+	switch {
+	case t.lv.outside(t.c, x, t.lv.outBand()):
+		t.keep(p)
 		if t.lv.n < 3 {
 			patch = max(patch, t.far)
 		}
@@ -167,10 +168,12 @@ func (t *tracker) stray(p *passage, k int, x float64) {
 			t.bounds()
 			return
 		}
-	} else {
+	case t.outer.n > 0:
+		t.keep(p)
 		t.outer.close(&t.lv)
 	}
 	if p.strays > patch {
+		t.keep(p)
 		t.lv.follow(t.c, x-t.lv.v[t.c], t.gain[1], t.gain[1]/ownPart)
 		if t.lv.move == ratio && t.c == t.lv.ground {
 			t.lv.hold()
@@ -180,7 +183,7 @@ func (t *tracker) stray(p *passage, k int, x float64) {
 }
 
 // commit makes level to the present one, reached for sure at sample k.
-func (t *tracker) commit(b *capture.Block, p passage, k, to int) {
+func (t *tracker) commit(b *capture.Block, p *passage, k, to int) {
 	at, doubt, last := t.instant(p.start, k, to)
 	t.outer.close(&t.lv)
 	confirmed := k

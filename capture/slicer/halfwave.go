@@ -26,6 +26,8 @@ type halfWave struct {
 	held     float64 // V, the last one that was lit
 	known    bool    // held is
 	missed   int     // rises in a row that came at another time
+	risen    bool    // since the supply was lit last
+	off      float64 // periods by which the clock was off then
 }
 
 // dark is how long the line says nothing, in periods.
@@ -34,10 +36,13 @@ func (h *halfWave) dark() float64 { return 1 - (h.to - h.from) }
 // hold appends the samples of a window, the dark ones as the last lit one before.
 func (h *halfWave) hold(v, dst []float64) []float64 {
 	for _, x := range v {
+		was := h.lit()
 		h.step(h.sign * x)
 		switch {
 		case h.lit():
 			h.held, h.known = x, true
+		case was && h.risen:
+			h.set()
 		case !h.known:
 			h.held = x
 		}
@@ -55,27 +60,36 @@ func (h *halfWave) step(x float64) {
 		h.phase--
 	}
 	if h.last < h.rise && x >= h.rise {
-		h.set(h.phase - math.Round(h.phase))
+		// Where the line was not at mark its volts rise at another time.
+		if h.risen = h.near(); h.risen {
+			h.off = h.phase - math.Round(h.phase)
+		} else {
+			h.missed++
+		}
 	}
 	h.last = x
 }
 
-// set brings the clock nearer to a rise that it is off by so many periods.
-func (h *halfWave) set(off float64) {
-	if h.known && math.Abs(h.sign*h.held-2*h.rise) > 0.5*h.rise && h.missed < waveMissed {
-		h.missed++ // the line is not at mark: its volts rise at another time
+// near tells that the line was at mark when it was lit last, as far as is known, or has not been for long.
+func (h *halfWave) near() bool {
+	return !h.known || math.Abs(h.sign*h.held-2*h.rise) <= 0.5*h.rise || h.missed >= waveMissed
+}
+
+// set brings the clock nearer to the last rise, once it is seen that it was that of a mark: an open state's coupled volts rise earlier.
+func (h *halfWave) set() {
+	h.risen = false
+	if !h.near() {
+		h.missed++
 		return
 	}
-	if h.missed++; math.Abs(off) < waveReach {
-		h.phase -= wavePull * off
-		h.rate -= waveDrift * off * h.rate
+	if h.missed++; math.Abs(h.off) < waveReach {
+		h.phase -= wavePull * h.off
+		h.rate -= waveDrift * h.off * h.rate
 		h.missed = 0
 	} else if h.missed > waveMissed {
-		h.phase, h.missed = 0, 0
+		h.phase, h.missed = h.phase-h.off, 0
 	}
-	if h.phase < 0 {
-		h.phase++
-	}
+	h.phase -= math.Floor(h.phase)
 }
 
 // findHalfWave looks for such a supply in windows: most periods alike, with a crest, a dark part, and nothing beyond zero.

@@ -5,6 +5,7 @@ import "linewitness/capture"
 const (
 	mostHeld   = 128 // windows held while levels are learned
 	waveHeld   = 64  // with a half-wave supply, until both sides were seen
+	waveTime   = 25  // s held with a half-wave supply, so that stays were seen that begin late in a lit half cycle
 	leastHeld  = 4   // windows from which levels are learned
 	restHeld   = 2   // quiet windows kept before the first jump
 	enoughRuns = 300 // plateaus that make more waiting needless
@@ -15,7 +16,7 @@ type head struct {
 	w       []window
 	spare   []window
 	active  int  // windows with jumps
-	runs    int  // plateaus in them, about
+	looked  int  // windows from which learning has failed
 	wait    bool // for a whole head: jumps are the mains' own
 	scratch []float64
 }
@@ -38,6 +39,7 @@ func (h *head) drop(n int) {
 		h.spare = append(h.spare, w)
 	}
 	h.w = h.w[:copy(h.w, h.w[n:])]
+	h.looked = max(h.looked-n, 0)
 }
 
 // hold keeps a window until levels are known, and gives away quiet ones.
@@ -45,21 +47,32 @@ func (s *Slicer) hold(w *window) error {
 	h := &s.head
 	w.shape, h.scratch = look(w.v, s.seconds(), h.scratch)
 	s.mains.add(w, s.seconds())
-	h.push(w)
 	if w.shape.edge > 0 {
+		w.shape.runs = countRuns(w, &h.scratch, s.spacing.uniform)
 		h.active++
-		h.runs += countRuns(w, &h.scratch, s.spacing.uniform)
 	}
+	h.push(w)
 	if h.active == 0 {
 		if len(w.v) > 0 {
 			s.flat, s.flatSet, s.noise = w.shape.mean, true, w.shape.noise
 		}
 		return s.giveAway(len(h.w) - restHeld)
 	}
-	if h.runs >= enoughRuns && len(h.w) >= leastHeld || len(h.w) >= mostHeld {
+	if h.runs() >= enoughRuns && len(h.w) >= leastHeld || len(h.w) >= mostHeld {
 		return s.settleHead(false)
 	}
 	return nil
+}
+
+// runs is about how many plateaus there are in the windows that learning has not failed from, but for a rest's ripple.
+func (h *head) runs() int {
+	r, n := rippleOf(h.w), 0
+	for i := range h.w[h.looked:] {
+		if sh := &h.w[h.looked+i].shape; sh.edge > 0 && !r.is(sh) {
+			n += sh.runs
+		}
+	}
+	return n
 }
 
 // seconds is the distance of samples; 0 where rows are changes.
@@ -91,15 +104,15 @@ func (s *Slicer) settleHead(all bool) error {
 	if h.active > 0 {
 		// Under the hum of a pair, or in the lit half cycles of a supply, there may be more than mains.
 		lv, u, ok := s.learnLevels(h.w)
-		if ok && u.wave.rate > 0 && lv.n < 3 && len(h.w) < waveHeld && !all {
-			h.runs = 0
-			return nil // so slow a line has not let both sides talk yet
+		if ok && u.wave.rate > 0 && s.tooFew(lv.n) && !all {
+			h.looked = len(h.w)
+			return nil
 		}
 		if ok && (u.hum.turn > 0 || u.wave.rate > 0 || s.jumpy() || !s.mainsOnly()) {
 			return s.replay(lv, u)
 		}
 	}
-	h.runs = 0
+	h.looked = len(h.w)
 	if h.wait && !all && len(h.w) < mostHeld {
 		return nil
 	}
@@ -108,6 +121,12 @@ func (s *Slicer) settleHead(all bool) error {
 		n -= restHeld
 	}
 	return s.giveAway(n)
+}
+
+// tooFew tells that a line with a half-wave supply, which is slow, has not shown enough for so many levels.
+func (s *Slicer) tooFew(levels int) bool {
+	n := len(s.head.w)
+	return levels < 3 && n < waveHeld || n < mostHeld && float64(n*size)*s.seconds() < waveTime
 }
 
 // jumpy tells that most windows with jumps have sharper ones than mains make: what follows on the last of them may be a rest with a

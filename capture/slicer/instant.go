@@ -69,16 +69,12 @@ func (t *tracker) ticks(i int, offset, doubt float64) (capture.Tick, capture.Tic
 	return t.at[i] + round(offset), ceil(doubt)
 }
 
-// round is math.Round for what a tick holds: half away from zero. What the whole number leaves of x is exact.
+// round is math.Round for what a tick holds: half away from zero. What the whole number leaves of x is exact, and so is its double,
+// of which the whole number is 1 from a half on: no branch, which chance would mislead.
 func round(x float64) capture.Tick {
 	n := capture.Tick(x)
-	switch rest := x - float64(n); {
-	case rest >= 0.5:
-		n++
-	case rest <= -0.5:
-		n--
-	}
-	return n
+	rest := x - float64(n)
+	return n + capture.Tick(rest+rest)
 }
 
 // ceil is math.Ceil for what a tick holds.

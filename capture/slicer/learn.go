@@ -33,7 +33,7 @@ func (s *Slicer) learnLevels(w []window) (levels, undo, bool) {
 		return levels{}, undo{}, false
 	}
 	lv := nameLevels(m, s.opt, u.coupling.rate)
-	lv.noise, lv.edge, lv.pulse = noise, edge, rule.usual(p)
+	lv.noise, lv.edge, lv.pulse, lv.waves = noise, edge, rule.usual(p), u.wave.rate > 0
 	lv.learnt()
 	return lv, u, true
 }
@@ -73,8 +73,9 @@ func gather(w []window, rule runRule, u undo, p []plateau) []plateau {
 // survey is the noise, the typical range of a window with jumps, and the samples that a jump takes.
 func (s *Slicer) survey(w []window) (noise, spread float64, edge int) {
 	var noises, spreads, edges []float64
+	r := rippleOf(w)
 	for i := range w {
-		if sh := &w[i].shape; sh.edge > 0 {
+		if sh := &w[i].shape; sh.edge > 0 && !r.is(sh) {
 			spreads, edges = append(spreads, sh.spread), append(edges, float64(sh.edge))
 		}
 		if len(w[i].v) > 16 {

@@ -27,6 +27,7 @@ type levels struct {
 	floor    [2]float64 // least separations
 	name     [3]capture.Level
 	side     [3]float64 // in which each may be carried off, +1 or -1; 0: it is held
+	crept    [3]float64 // V by which each has moved by itself in its side's direction
 	ground   int        // the level that does not move with the supply; -1: not seen, it is 0 V
 	move     move
 	noise    float64
@@ -35,6 +36,7 @@ type levels struct {
 	kind     Kind
 	negative bool
 	afloat   bool    // nobody knows where zero is
+	waves    bool    // of a half-wave supply: an outer level is where the line comes to, however far it is always carried off
 	coupling float64 // 1/s: rate at which an AC-coupled input forgets; 0: it does not
 }
 
@@ -91,10 +93,12 @@ func (lv *levels) reached(c int, x float64) int {
 
 // follow moves level c by part a of its error e, and the others with it; own is the part that level c learns for itself.
 func (lv *levels) follow(c int, e, a, own float64) {
-	if lv.side[c]*e > 0 {
-		all := e
-		e = lv.held(c, e)
-		lv.v[c] += lv.creep(all-e, a)
+	if lv.side[c] != 0 {
+		all := lv.comeBack(c, e)
+		e = lv.held(c, all)
+		step := lv.creep(all-e, a)
+		lv.v[c] += step
+		lv.crept[c] += lv.side[c] * step
 	}
 	d := a * e
 	switch lv.move {
@@ -128,9 +132,10 @@ func (lv *levels) scale(c int, d float64) {
 	if least := 0.1 * (lv.learned[c] - base); next*least < least*least {
 		next = least // the supply is dead: levels must not fall together
 	}
+	part := next / arm
 	for i := range lv.n {
 		if i != lv.ground {
-			lv.v[i] = base + (lv.v[i]-base)*(next/arm)
+			lv.v[i] = base + (lv.v[i]-base)*part
 		}
 	}
 }

@@ -45,7 +45,7 @@ func (lv *levels) revive(x float64) bool {
 	if !lv.sunken(top) || math.Abs(x) < math.Abs(lv.v[top]) || math.Signbit(x) != math.Signbit(lv.learned[top]) {
 		return false
 	}
-	lv.v = lv.learned
+	lv.v, lv.crept = lv.learned, [3]float64{}
 	return true
 }
 

@@ -13,6 +13,7 @@ type shape struct {
 	mean   float64
 	edge   int // samples that a typical jump takes; 0: nothing jumps
 	spread float64
+	runs   int // plateaus, about, where something jumps
 }
 
 // jumpSeconds is the slowest passage that counts as a jump: mains take about 2 ms over such a part of their swing, and 1 ms

@@ -82,6 +82,9 @@ func newTracker(lv levels, u undo, p spacing, dt float64) *tracker {
 	if dt > 0 {
 		t.wait = int(min(patchTime/dt, size/2))
 	}
+	if u.wave.rate > 0 { // the last lit sample is held, which may have been taken in an edge
+		t.wait = int(min(2/u.wave.rate, size/2))
+	}
 	t.far = int(min(10*n, size/2))
 	return t
 }

@@ -33,7 +33,7 @@ func (w *window) empty() bool { return len(w.v) == 0 && w.start == w.end && !w.g
 
 // copyTo makes dst an independent copy that reuses dst's storage.
 func (w *window) copyTo(dst *window) {
-	at, v := append(slices.Grow(dst.at[:0], size), w.at...), append(slices.Grow(dst.v[:0], size), w.v...)
+	at, v := append(dst.at[:0], w.at...), append(dst.v[:0], w.v...) // without more room, which would be cleared
 	*dst = *w
 	dst.at, dst.v = at, v
 }
