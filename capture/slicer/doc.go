@@ -12,7 +12,8 @@
 // looked for first, as the place where the line rests for most of the time, an outer level is where the line comes to on its side
 // of mark, and what lies beyond is that level too and moves no other. Of a pair the hum, which is alike in all states, is learned
 // while the line rests and taken off. Of a supply that lives in every other half cycle only the lit samples count; the dark ones
-// keep the last of them, and a transition in the dark has half of it as its doubt.
+// keep the last of them, and a transition in the dark has half of it as its doubt. There an outer level is the innermost place that stays
+// came to, since all but the first lit part after an opening stand further out.
 //
 // Limits: levels closer than six standard deviations of the noise are one level. A level that was not seen is said
 // to be NaN, never guessed.
