@@ -37,7 +37,8 @@ severity. All lines are invented. The same seed gives the same figures.
   --save FILE         keep what the verdicts stood on
   --load FILE,...     take such files instead of staging: judge them again, and
                       fit weights on all worlds but one, judge that one, for all;
-                      then a forest of random trees on the same facts, to compare
+                      then the shipped weights without one group of evidence,
+                      and a forest of random trees on the same facts
   --temper            with --load: keep the shipped weights and find by how much
                       all evidence is weakened for the probabilities to come true
   --write FILE        with --load: write the model fitted on all of them, or
@@ -161,6 +162,7 @@ func (o *options) again(s *scores, take func(*trial), stdout io.Writer) error {
 	fmt.Fprintf(stdout, "\nFitted on all worlds but one, judged on that one:\n\n")
 	out := o.crossFit(all)
 	table(stdout, out)
+	ablate(stdout, all)
 	o.ceiling(stdout, all, basis)
 	if o.write == "" {
 		return nil

@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"context"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -36,6 +38,11 @@ func TestFit(t *testing.T) {
 		t.Errorf("no sum over 8 lines:\n%s", first)
 	}
 	again, _ := fit(t, 0, "--load", kept, "--list", "--write", model, "--steps", "20")
+	for _, want := range []string{"then checks by hand as ranked", "without one group of evidence", "A forest of random trees", "what is likeliest to do is right"} {
+		if !strings.Contains(again, want) {
+			t.Errorf("no %q in\n%s", want, again)
+		}
+	}
 	if !strings.HasPrefix(again, first) || !strings.Contains(again, "Fitted on all worlds but one") {
 		t.Errorf("judged again:\n%s\nat first:\n%s", again, first)
 	}
@@ -47,6 +54,32 @@ func TestFit(t *testing.T) {
 	m, err := verdict.ReadModel(f)
 	if err != nil || m.Lines != 8 {
 		t.Errorf("the model: %v, %d lines", err, m.Lines)
+	}
+}
+
+// Tempered, the shipped weights stay and the probabilities said do no worse than at 1.
+func TestTemper(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	kept, model := filepath.Join(dir, "kept"), filepath.Join(dir, "model.json")
+	fit(t, 0, "--lines", "6", "--mixed", "--tap", "loop-current", "--save", kept)
+	out, _ := fit(t, 0, "--load", kept, "--temper", "--write", model)
+	if !regexp.MustCompile(`(?m)^edges +6 lines of +\d+ worlds: temperature [1-6]\.\d\d, mean log score`).MatchString(out) {
+		t.Error(out)
+	}
+	f, err := os.Open(model)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	m, err := verdict.ReadModel(f)
+	if err != nil || m.Lines != 6 || m.Classes["edges"].Evidence["losses"] != verdict.Shipped().Classes["edges"].Evidence["losses"] {
+		t.Errorf("%v, %+v", err, m)
+	}
+	all := []tempered{{world: "a", prior: []float64{0, 0}, evidence: []float64{0, 8}, accepted: []bool{true, false}},
+		{world: "a", prior: []float64{0, 0}, evidence: []float64{0, 8}, accepted: []bool{false, true}}}
+	if b := best(all, ""); score(all, "", b) > score(all, "", 1) || b < 2 {
+		t.Errorf("surest where half comes true: temperature %.2f", b)
 	}
 }
 
@@ -80,6 +113,59 @@ func TestInterrupted(t *testing.T) {
 	var out, errs bytes.Buffer
 	if got := run(ctx, []string{"--lines", "50"}, &out, &errs); got != 130 || !strings.Contains(errs.String(), "interrupted after 0 of 50 lines") {
 		t.Errorf("exit status %d: %s", got, &errs)
+	}
+}
+
+// Odds that come true as said have slope 1 and offset 0; odds twice too sure (squared) have slope a half.
+func TestRecalibration(t *testing.T) {
+	t.Parallel()
+	var honest, sure []told
+	for i := 1; i < 20; i++ {
+		p := float64(i) / 20
+		for n := range 1000 {
+			ok := float64(n) < 1000*p
+			honest = append(honest, told{p, ok})
+			sure = append(sure, told{p * p / (p*p + (1-p)*(1-p)), ok})
+		}
+	}
+	if a, b, ok := recalibration(honest); !ok || math.Abs(a) > 0.01 || math.Abs(b-1) > 0.01 {
+		t.Errorf("honest odds: offset %.3f, slope %.3f, %v", a, b, ok)
+	}
+	if a, b, ok := recalibration(sure); !ok || math.Abs(a) > 0.01 || math.Abs(b-0.5) > 0.01 {
+		t.Errorf("odds squared: offset %.3f, slope %.3f, %v", a, b, ok)
+	}
+	if _, _, ok := recalibration(nil); ok {
+		t.Error("of nothing")
+	}
+}
+
+// A forest finds what two figures say together, and values that were not measured part lines too.
+func TestForest(t *testing.T) {
+	t.Parallel()
+	var x [][]float64
+	var class []int
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 600 {
+		a, b := r.Float64(), r.Float64()
+		c := 0
+		switch {
+		case a > 0.5 && b > 0.5:
+			c = 1
+		case a < 0.2:
+			c, b = 2, math.NaN()
+		}
+		x, class = append(x, []float64{a, b, r.Float64()}), append(class, c)
+	}
+	f := grow(x[:400], class[:400], 3, 7)
+	wrong := 0
+	for i := 400; i < 600; i++ {
+		g := f.guess(x[i])
+		if slices.Index(g, slices.Max(g)) != class[i] {
+			wrong++
+		}
+	}
+	if wrong > 20 {
+		t.Errorf("%d of 200 wrong", wrong)
 	}
 }
 
