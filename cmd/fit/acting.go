@@ -51,6 +51,17 @@ func (t *trial) dangerous() bool {
 	return false
 }
 
+// located tells whether the conductor and the variant that the answer names are those staged.
+func (t *trial) located() bool {
+	v := &t.verdict
+	for _, c := range t.truth.Causes {
+		if c.Cause == v.Cause.String() && (v.Conductor == "" || v.Conductor == c.Conductor) && (v.Variant == "" || v.Variant == c.Variant) {
+			return true
+		}
+	}
+	return false
+}
+
 // warned tells whether the answer says so: by its cause, or in words.
 func (t *trial) warned() bool {
 	switch t.verdict.Cause {

@@ -26,6 +26,8 @@ type tally struct {
 	certainOK int // of them, right or allowed
 	second    int // a second fault named
 	secondOK  int // of them, one that was staged or can't be excluded
+	named     int // answers with a conductor or a variant
+	namedOK   int // of them, as staged
 	danger    int // L on the signal line, or N open, where volts show it
 	missed    int // of them, not said
 	logs      float64
@@ -89,6 +91,12 @@ func (c *tally) add(t *trial) {
 		return
 	}
 	c.answered++
+	if v := &t.verdict; v.Conductor != "" || v.Variant != "" {
+		c.named++
+		if t.located() {
+			c.namedOK++
+		}
+	}
 	if t.family(t.verdict.Family) {
 		c.family++
 	}
@@ -178,6 +186,8 @@ func (s *scores) print(w io.Writer) {
 	share(w, "of those, right or allowed", c.certainOK, c.certain)
 	share(w, "a second fault named", c.second, c.n)
 	share(w, "of those, right or allowed", c.secondOK, c.second)
+	share(w, "a conductor or an order named", c.named, c.n)
+	share(w, "of those, as staged", c.namedOK, c.named)
 	share(w, "danger shown by volts and not said", c.missed, c.danger)
 	if a, b, ok := recalibration(c.reliable); ok {
 		fmt.Fprintf(w, "logistic recalibration of the leading candidate: slope %.2f, offset %+.2f\n", b, a)

@@ -68,7 +68,8 @@ func (j *judge) verdict(all []Candidate) Verdict {
 		return v
 	}
 	v.Explains, v.ExplainsLow, v.ExplainsHigh = j.explains(lead.Key)
-	v.Summary = fmt.Sprintf("Fault %s: %s (probability %s).", place(lead.Key), lead.Cause.Plain(), Percent(lead.Probability))
+	j.locate(&v)
+	v.Summary = fmt.Sprintf("Fault %s: %s%s (probability %s).", place(lead.Key), lead.Cause.Plain(), v.which(), Percent(lead.Probability))
 	return v
 }
 
