@@ -70,6 +70,9 @@ func (j *judge) verdict(all []Candidate) Verdict {
 	v.Explains, v.ExplainsLow, v.ExplainsHigh = j.explains(lead.Key)
 	j.locate(&v)
 	v.Summary = fmt.Sprintf("Fault %s: %s%s (probability %s).", place(lead.Key), lead.Cause.Plain(), v.which(), Percent(lead.Probability))
+	if !silent && math.IsNaN(v.Explains) {
+		v.Summary += " Nothing was lost to it while this was recorded."
+	}
 	return v
 }
 
