@@ -3,6 +3,7 @@ package verdict
 import (
 	"math"
 
+	"linewitness/decode/statistic"
 	"linewitness/decode/validate"
 )
 
@@ -107,9 +108,6 @@ func Wilson(k, n float64) (low, high float64) {
 	if n <= 0 {
 		return math.NaN(), math.NaN()
 	}
-	const z = 1.959963984540054
-	p := k / n
-	mid := (p + z*z/(2*n)) / (1 + z*z/n)
-	half := z / (1 + z*z/n) * math.Sqrt(p*(1-p)/n+z*z/(4*n*n))
-	return math.Max(0, mid-half), math.Min(1, mid+half)
+	i := statistic.Wilson(int(math.Round(k)), int(math.Round(n)), 0.95)
+	return i.Lower, i.Upper
 }
